@@ -28,6 +28,8 @@
 pub mod camera;
 pub mod error;
 pub mod measured;
+#[cfg(feature = "video")]
+pub mod media;
 pub mod motion;
 pub mod tracking;
 pub mod units;

@@ -2,4 +2,23 @@
 
 mod track;
 
+#[cfg(feature = "video")]
+pub mod colours;
+#[cfg(feature = "video")]
+pub mod fit;
+#[cfg(feature = "video")]
+pub mod follow;
+#[cfg(feature = "video")]
+pub mod line;
+#[cfg(feature = "video")]
+pub mod pose;
+#[cfg(feature = "video")]
+pub mod shape;
+#[cfg(feature = "video")]
+pub mod start;
+#[cfg(feature = "video")]
+pub mod steady;
+#[cfg(feature = "video")]
+pub mod window;
+
 pub use track::{Affine, State, Track, TrackFrame};

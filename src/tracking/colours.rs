@@ -1,0 +1,208 @@
+//! What colours the lure has and what colours the water round it: learned histograms, and from them
+//! how much each sample speaks for the lure.
+
+use super::window::Window;
+
+/// Bins along brightness and along each colour difference.
+const LUMA_BINS: usize = 24;
+const CHROMA_BINS: usize = 16;
+const BINS: usize = LUMA_BINS * CHROMA_BINS * CHROMA_BINS;
+/// No single sample may speak louder than this (natural log of the likelihood ratio): a colour never
+/// met before is no proof of anything.
+const LOUDEST: f32 = 2.5;
+
+/// Share of each histogram granted to a colour never met. Far more water has been seen than lure, so a
+/// new colour is rather the lure's.
+const LURE_FLOOR: f32 = 6e-4;
+const WATER_FLOOR: f32 = 2e-4;
+
+/// How brightness and colour differences fall into bins: the range met at the start, with a margin.
+#[derive(Clone)]
+struct Axes {
+    start: [f32; 3],
+    per_bin: [f32; 3],
+}
+
+impl Axes {
+    fn of(window: &Window) -> Axes {
+        let mut start = [0.0; 3];
+        let mut per_bin = [1.0; 3];
+        let planes = [&window.luma, &window.cb, &window.cr];
+        for (k, plane) in planes.iter().enumerate() {
+            let mut sorted: Vec<u8> = plane.to_vec();
+            sorted.sort_unstable();
+            let low = sorted[sorted.len() / 200] as f32;
+            let high = sorted[sorted.len() - 1 - sorted.len() / 200] as f32;
+            let bins = if k == 0 { LUMA_BINS } else { CHROMA_BINS } as f32;
+            let margin = if k == 0 { 0.15 } else { 0.3 } * (high - low) + 2.0;
+            start[k] = low - margin;
+            per_bin[k] = ((high - low + 2.0 * margin) / bins).max(if k == 0 { 3.0 } else { 1.5 });
+        }
+        Axes { start, per_bin }
+    }
+
+    fn bin(&self, [luma, cb, cr]: [f32; 3]) -> usize {
+        let at = |v: f32, k: usize, bins: usize| {
+            (((v - self.start[k]) / self.per_bin[k]) as i32).clamp(0, bins as i32 - 1) as usize
+        };
+        (at(luma, 0, LUMA_BINS) * CHROMA_BINS + at(cb, 1, CHROMA_BINS)) * CHROMA_BINS
+            + at(cr, 2, CHROMA_BINS)
+    }
+}
+
+/// The learned colours of the lure and of its surround.
+pub struct Colours {
+    axes: Axes,
+    lure: Vec<f32>,
+    surround: Vec<f32>,
+    /// the lure as it was at the start, kept so that a slow error cannot wash it out
+    first_lure: Vec<f32>,
+    ratio: Vec<f32>,
+    /// log density of the surround's colours, per unit of each channel
+    water: Vec<f32>,
+}
+
+/// What the colours say of one sample.
+#[derive(Debug, Clone, Copy)]
+pub struct Voice {
+    /// Log likelihood ratio lure : surround.
+    pub log_ratio: f32,
+    /// Log density of the colour in the surround.
+    pub log_water: f32,
+    /// Brightness (made even with the first picture) and colour differences.
+    pub colour: [f32; 3],
+}
+
+impl Voice {
+    /// Chance that the sample is lure, both being as likely beforehand.
+    pub fn chance(&self) -> f32 {
+        1.0 / (1.0 + (-self.log_ratio).exp())
+    }
+}
+
+impl Colours {
+    /// Learns from a window and, per sample, how much of it is lure (0–1).
+    pub fn learn(window: &Window, lure_share: &[f32], gain: f32) -> Colours {
+        let axes = Axes::of(window);
+        let (lure, surround) = histograms(&axes, window, lure_share, gain);
+        let mut colours = Colours {
+            axes,
+            first_lure: lure.clone(),
+            lure,
+            surround,
+            ratio: Vec::new(),
+            water: Vec::new(),
+        };
+        colours.refresh();
+        colours
+    }
+
+    /// Takes in one more frame with weights `lure_rate` and `surround_rate` (0–1).
+    pub fn adapt(
+        &mut self,
+        window: &Window,
+        lure_share: &[f32],
+        gain: f32,
+        lure_rate: f32,
+        surround_rate: f32,
+    ) {
+        let (lure, surround) = histograms(&self.axes, window, lure_share, gain);
+        for (old, new) in self.lure.iter_mut().zip(&lure) {
+            *old += lure_rate * (new - *old);
+        }
+        for (old, new) in self.surround.iter_mut().zip(&surround) {
+            *old += surround_rate * (new - *old);
+        }
+        self.refresh();
+    }
+
+    /// What each sample of the window says. `gain` is how much brighter this picture is than the first.
+    pub fn speak(&self, window: &Window, gain: f32) -> Vec<Voice> {
+        let scale = 1.0 / gain;
+        (0..window.len())
+            .map(|k| {
+                let colour = window.colour(k, scale);
+                let bin = self.axes.bin(colour);
+                Voice {
+                    log_ratio: self.ratio[bin],
+                    log_water: self.water[bin],
+                    colour,
+                }
+            })
+            .collect()
+    }
+
+    fn refresh(&mut self) {
+        self.ratio = (0..BINS)
+            .map(|b| {
+                let lure = 0.7 * self.lure[b] + 0.3 * self.first_lure[b];
+                ((lure + LURE_FLOOR) / (self.surround[b] + WATER_FLOOR))
+                    .ln()
+                    .clamp(-LOUDEST, LOUDEST)
+            })
+            .collect();
+        let volume: f32 = self.axes.per_bin.iter().product();
+        self.water = self
+            .surround
+            .iter()
+            .map(|p| ((p + WATER_FLOOR) / volume).ln())
+            .collect();
+    }
+}
+
+/// Smoothed histograms of lure and surround, each summing to one.
+fn histograms(
+    axes: &Axes,
+    window: &Window,
+    lure_share: &[f32],
+    gain: f32,
+) -> (Vec<f32>, Vec<f32>) {
+    let mut lure = vec![0.0f32; BINS];
+    let mut surround = vec![0.0f32; BINS];
+    let scale = 1.0 / gain;
+    for k in 0..window.len() {
+        let bin = axes.bin(window.colour(k, scale));
+        let share = lure_share[k];
+        // samples on the edge are neither: leave them out of both
+        if share > 0.5 {
+            lure[bin] += share;
+        } else if share < 0.1 {
+            surround[bin] += 1.0 - share;
+        }
+    }
+    (normalised(smoothed(lure)), normalised(smoothed(surround)))
+}
+
+/// Each axis smoothed with (¼, ½, ¼): neighbouring colours are alike.
+fn smoothed(histogram: Vec<f32>) -> Vec<f32> {
+    let mut now = histogram;
+    for (stride, bins) in [
+        (CHROMA_BINS * CHROMA_BINS, LUMA_BINS),
+        (CHROMA_BINS, CHROMA_BINS),
+        (1, CHROMA_BINS),
+    ] {
+        let mut next = vec![0.0f32; now.len()];
+        for b in 0..now.len() {
+            let value = now[b];
+            if value == 0.0 {
+                continue;
+            }
+            let at = (b / stride) % bins;
+            next[b] += 0.5 * value;
+            let below = if at > 0 { b - stride } else { b };
+            let above = if at + 1 < bins { b + stride } else { b };
+            next[below] += 0.25 * value;
+            next[above] += 0.25 * value;
+        }
+        now = next;
+    }
+    now
+}
+
+fn normalised(mut histogram: Vec<f32>) -> Vec<f32> {
+    let sum: f32 = histogram.iter().sum();
+    if sum > 0.0 {
+        histogram.iter_mut().for_each(|v| *v /= sum);
+    }
+    histogram
+}

@@ -1,0 +1,71 @@
+//! Where the lure lies in a picture: place, axis, and apparent scale along and across.
+
+/// Place, axis and apparent scale of the lure. The body frame has `u` from tail to nose and `v` to the
+/// right of it as seen in the picture, both in units of the reference length.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pose {
+    /// Origin of the body frame in the picture, px.
+    pub x_px: f64,
+    /// See `x_px`.
+    pub y_px: f64,
+    /// Direction of `u`, radians clockwise from image-up.
+    pub axis_rad: f64,
+    /// Px per unit of `u`.
+    pub along_px: f64,
+    /// Px per unit of `v`.
+    pub across_px: f64,
+}
+
+impl Pose {
+    /// Unit vector of `u` in the picture (x right, y down).
+    pub fn forward(&self) -> [f64; 2] {
+        [self.axis_rad.sin(), -self.axis_rad.cos()]
+    }
+
+    /// Unit vector of `v` in the picture.
+    pub fn rightward(&self) -> [f64; 2] {
+        [self.axis_rad.cos(), self.axis_rad.sin()]
+    }
+
+    /// Body coordinates `[u, v]` of a picture point.
+    pub fn body_point(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let (f, r) = (self.forward(), self.rightward());
+        let (dx, dy) = (x - self.x_px, y - self.y_px);
+        [
+            (dx * f[0] + dy * f[1]) / self.along_px,
+            (dx * r[0] + dy * r[1]) / self.across_px,
+        ]
+    }
+
+    /// Picture point of body coordinates `[u, v]`.
+    pub fn picture_point(&self, [u, v]: [f64; 2]) -> [f64; 2] {
+        let (f, r) = (self.forward(), self.rightward());
+        let (a, c) = (u * self.along_px, v * self.across_px);
+        [
+            self.x_px + a * f[0] + c * r[0],
+            self.y_px + a * f[1] + c * r[1],
+        ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Pose;
+
+    #[test]
+    fn a_lure_pointing_right_has_its_nose_right_and_its_v_down() {
+        let pose = Pose {
+            x_px: 100.0,
+            y_px: 50.0,
+            axis_rad: std::f64::consts::FRAC_PI_2,
+            along_px: 40.0,
+            across_px: 40.0,
+        };
+        let nose = pose.picture_point([0.5, 0.0]);
+        let right = pose.picture_point([0.0, 0.5]);
+        assert!((nose[0] - 120.0).abs() < 1e-9 && (nose[1] - 50.0).abs() < 1e-9);
+        assert!((right[0] - 100.0).abs() < 1e-9 && (right[1] - 70.0).abs() < 1e-9);
+        let back = pose.body_point(pose.picture_point([0.3, -0.2]));
+        assert!((back[0] - 0.3).abs() < 1e-9 && (back[1] + 0.2).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,421 @@
+//! The lure's silhouette in its own frame, learned as it swims: how much of each spot is lure.
+
+use super::colours::Voice;
+use super::pose::Pose;
+use super::window::Window;
+
+/// Half-extent of the grid along and across, in reference lengths.
+const REACH_U: f64 = 53.0 / CELLS;
+const REACH_V: f64 = 31.0 / CELLS;
+/// Cells per reference length.
+const CELLS: f64 = 56.0;
+
+/// A soft silhouette on a grid in body coordinates, 0 (water) to 1 (lure).
+#[derive(Clone)]
+pub struct Shape {
+    columns: usize,
+    rows: usize,
+    share: Vec<f32>,
+    /// running mean of how likely each cell is lure, before it is stretched to 0–1
+    likely: Vec<f32>,
+    /// running mean of brightness and colour in each cell, and their variances
+    mean: Vec<[f32; 3]>,
+    variance: Vec<[f32; 3]>,
+    /// what goes before the exponent, and the inverse variances, ready for use
+    look: Vec<Look>,
+    frames: f32,
+    /// width over length of the first outline
+    width: f64,
+    /// whether left and right of the body look alike on average
+    symmetric: bool,
+}
+
+/// How a cell looks: a normal distribution of brightness and colour.
+#[derive(Debug, Clone, Copy, Default)]
+struct Look {
+    mean: [f32; 3],
+    per_variance: [f32; 3],
+    log_norm: f32,
+}
+
+/// Least standard deviation of brightness and of the colour differences: coding noise, and the flank
+/// brightening as it turns.
+const LEAST_SPREAD: [f32; 3] = [9.0, 3.5, 3.5];
+/// How many frames the first outline counts for against what is learned.
+const FIRST_OUTLINE_WEIGHT: f32 = 12.0;
+/// Frames after which the look of each cell begins to count, and after which it counts in full.
+const LOOK_AFTER: f32 = 3.0;
+const LOOK_LEARNED: f32 = 25.0;
+
+/// The silhouette and look at a place in the body frame.
+#[derive(Debug, Clone, Copy)]
+pub struct Spot {
+    /// Share of lure, 0–1, and its slopes along u and v.
+    pub share: [f32; 3],
+    /// Log density of the sample's colour here, with its slopes along u and v.
+    pub log_look: Option<[f32; 3]>,
+}
+
+impl Shape {
+    /// A spindle, `width` times as wide as long, that fills u from −0.5 to 0.5.
+    pub fn spindle(width: f64, symmetric: bool) -> Shape {
+        let columns = 2 * ((REACH_U * CELLS) as usize) + 1;
+        let rows = 2 * ((REACH_V * CELLS) as usize) + 1;
+        let mut shape = Shape {
+            columns,
+            rows,
+            share: vec![0.0; columns * rows],
+            likely: vec![0.0; columns * rows],
+            mean: vec![[0.0; 3]; columns * rows],
+            variance: vec![LEAST_SPREAD.map(|s| 1.5 * s * s); columns * rows],
+            look: vec![Look::default(); columns * rows],
+            frames: 0.0,
+            width,
+            symmetric,
+        };
+        for row in 0..rows {
+            for column in 0..columns {
+                let [u, v] = shape.spot(column, row);
+                let r = ((u / 0.5).powi(2) + (v / (0.5 * width)).powi(2)).sqrt();
+                // an edge about a tenth of a length soft: the first guess must be able to slide in place
+                let share = 1.0 / (1.0 + ((r - 1.0) * 9.0).exp());
+                shape.share[row * columns + column] = share as f32;
+                shape.likely[row * columns + column] = 0.2 + 0.6 * share as f32;
+            }
+        }
+        shape
+    }
+
+    /// Body coordinates of the middle of a cell.
+    pub fn spot(&self, column: usize, row: usize) -> [f64; 2] {
+        [
+            column as f64 / CELLS - REACH_U,
+            row as f64 / CELLS - REACH_V,
+        ]
+    }
+
+    /// Columns (along) and rows (across) of the grid.
+    pub fn size(&self) -> (usize, usize) {
+        (self.columns, self.rows)
+    }
+
+    /// How much of the cell is lure, 0–1.
+    pub fn cell(&self, column: usize, row: usize) -> f32 {
+        self.share[row * self.columns + column]
+    }
+
+    /// Mean brightness and colour of a cell, 0–255.
+    pub fn cell_colour(&self, column: usize, row: usize) -> [f32; 3] {
+        self.mean[row * self.columns + column]
+    }
+
+    /// Share at body coordinates with its slopes along u and v: `[share, d/du, d/dv]`; 0 outside the grid.
+    #[inline]
+    pub fn at(&self, u: f64, v: f64) -> [f32; 3] {
+        let gx = (u + REACH_U) * CELLS;
+        let gy = (v + REACH_V) * CELLS;
+        if gx < 0.0 || gy < 0.0 {
+            return [0.0; 3];
+        }
+        let (i, j) = (gx as usize, gy as usize);
+        if i + 1 >= self.columns || j + 1 >= self.rows {
+            return [0.0; 3];
+        }
+        let (fx, fy) = ((gx - i as f64) as f32, (gy - j as f64) as f32);
+        let k = j * self.columns + i;
+        let (a, b) = (self.share[k], self.share[k + 1]);
+        let (c, d) = (self.share[k + self.columns], self.share[k + self.columns + 1]);
+        let top = a + fx * (b - a);
+        let low = c + fx * (d - c);
+        let cells = CELLS as f32;
+        [
+            top + fy * (low - top),
+            cells * ((b - a) + fy * ((d - c) - (b - a))),
+            cells * (low - top),
+        ]
+    }
+
+    /// Share and look at body coordinates, for a sample of this colour.
+    #[inline]
+    pub fn meets(&self, u: f64, v: f64, colour: &[f32; 3]) -> Spot {
+        let share = self.at(u, v);
+        if self.frames < LOOK_AFTER || (share[0] == 0.0 && share[1] == 0.0 && share[2] == 0.0) {
+            return Spot {
+                share,
+                log_look: None,
+            };
+        }
+        Spot {
+            share,
+            log_look: Some(self.log_look(u, v, colour)),
+        }
+    }
+
+    #[inline]
+    fn log_look(&self, u: f64, v: f64, colour: &[f32; 3]) -> [f32; 3] {
+        let gx = ((u + REACH_U) * CELLS) as f32;
+        let gy = ((v + REACH_V) * CELLS) as f32;
+        let (i, j) = (
+            (gx as usize).min(self.columns - 2),
+            (gy as usize).min(self.rows - 2),
+        );
+        let (fx, fy) = (gx - i as f32, gy - j as f32);
+        let k = j * self.columns + i;
+        let near = k + usize::from(fx > 0.5) + if fy > 0.5 { self.columns } else { 0 };
+        let look = &self.look[near];
+        let (a, b) = (&self.look[k].mean, &self.look[k + 1].mean);
+        let (c, d) = (
+            &self.look[k + self.columns].mean,
+            &self.look[k + self.columns + 1].mean,
+        );
+        let cells = CELLS as f32;
+        let (mut off, mut along, mut across) = (0.0, 0.0, 0.0);
+        for n in 0..3 {
+            let (top, low) = (a[n] + fx * (b[n] - a[n]), c[n] + fx * (d[n] - c[n]));
+            let away = colour[n] - (top + fy * (low - top));
+            let pull = away * look.per_variance[n];
+            off += away * pull;
+            along += pull * cells * ((b[n] - a[n]) + fy * ((d[n] - c[n]) - (b[n] - a[n])));
+            across += pull * cells * (low - top);
+        }
+        let eased = 4.0 / (4.0 + off);
+        [look.log_norm + long_tail(off), along * eased, across * eased]
+    }
+
+    /// How much say the look of each spot has beside the lure's colours as a whole: it must be learned.
+    pub fn look_weight(&self) -> f32 {
+        0.5 * (self.frames / LOOK_LEARNED).min(1.0)
+    }
+
+    /// Area of the silhouette in squared reference lengths.
+    pub fn area(&self) -> f64 {
+        f64::from(self.share.iter().sum::<f32>()) / (CELLS * CELLS)
+    }
+
+    /// Share for each sample of a window under a pose.
+    pub fn cast(&self, window: &Window, pose: &Pose) -> Vec<f32> {
+        let mut out = Vec::with_capacity(window.len());
+        for row in 0..window.rows {
+            for column in 0..window.columns {
+                let [u, v] = pose.body_point(window.point(column, row));
+                out.push(self.at(u, v)[0]);
+            }
+        }
+        out
+    }
+
+    /// A copy blurred by about `sigma` lengths: it pulls from farther away.
+    pub fn blurred(&self, sigma: f64) -> Shape {
+        let reach = ((sigma * CELLS * 1.7) as usize).max(1);
+        let mut out = self.clone();
+        for _ in 0..2 {
+            box_blur(&mut out.share, self.columns, self.rows, 1, self.columns, reach);
+            box_blur(&mut out.share, self.rows, self.columns, self.columns, 1, reach);
+        }
+        out
+    }
+
+    /// Learns from one more frame: what each sample of the window says, under this pose.
+    pub fn learn(&mut self, window: &Window, voices: &[Voice], pose: &Pose, slowest: f32) {
+        self.frames += 1.0;
+        let rate = (1.0 / (self.frames + FIRST_OUTLINE_WEIGHT)).max(slowest);
+        let look_rate = (1.0 / self.frames).max(2.0 * slowest);
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                let [x, y] = pose.picture_point(self.spot(column, row));
+                let gx = (x - window.corner_px[0]) / window.step_px[0];
+                let gy = (y - window.corner_px[1]) / window.step_px[1];
+                if gx < 0.0 || gy < 0.0 {
+                    continue;
+                }
+                let (i, j) = (gx as usize, gy as usize);
+                if i >= window.columns || j >= window.rows {
+                    continue;
+                }
+                let cell = row * self.columns + column;
+                let voice = &voices[j * window.columns + i];
+                let chance = self.chance(cell, voice);
+                self.likely[cell] += rate * (chance - self.likely[cell]);
+                for n in 0..3 {
+                    let off = voice.colour[n] - self.mean[cell][n];
+                    self.mean[cell][n] += look_rate * off;
+                    let spread = &mut self.variance[cell][n];
+                    *spread += rate * (off * off - *spread);
+                }
+            }
+        }
+        if self.symmetric {
+            self.even_out();
+        }
+        self.stretch();
+        self.refresh_look();
+    }
+
+    /// Makes left and right of the body equally likely: over many wobbles they are, and it keeps the
+    /// axis of the body frame on the axis of the body.
+    fn even_out(&mut self) {
+        for row in 0..self.rows / 2 {
+            let mirror = self.rows - 1 - row;
+            for column in 0..self.columns {
+                let (a, b) = (row * self.columns + column, mirror * self.columns + column);
+                let mean = 0.5 * (self.likely[a] + self.likely[b]);
+                self.likely[a] = mean;
+                self.likely[b] = mean;
+            }
+        }
+    }
+
+    /// Chance that a sample on this cell is lure: by the lure's colours as a whole and by how the cell
+    /// has looked so far (background slides through under a cell, the lure does not).
+    fn chance(&self, cell: usize, voice: &Voice) -> f32 {
+        if self.frames < LOOK_AFTER + 1.0 {
+            return voice.chance();
+        }
+        let look = &self.look[cell];
+        let off: f32 = (0..3)
+            .map(|n| (voice.colour[n] - look.mean[n]).powi(2) * look.per_variance[n])
+            .sum();
+        let by_look = (look.log_norm + long_tail(off) - voice.log_water).clamp(-2.5, 2.5);
+        let say = self.look_weight();
+        let ratio = ((1.0 - say) * voice.log_ratio + say * by_look).exp();
+        ratio / (1.0 + ratio)
+    }
+
+    fn refresh_look(&mut self) {
+        for ((look, mean), variance) in self.look.iter_mut().zip(&self.mean).zip(&self.variance) {
+            look.mean = *mean;
+            look.log_norm = -1.5 * std::f32::consts::TAU.ln();
+            for n in 0..3 {
+                let v = variance[n].max(LEAST_SPREAD[n] * LEAST_SPREAD[n]);
+                look.per_variance[n] = 1.0 / v;
+                look.log_norm -= 0.5 * v.ln();
+            }
+        }
+    }
+
+    /// Stretches the mean likelihood so that water is 0 and the core of the body 1. The outline lies
+    /// halfway between, where blur on either side of an edge is even.
+    fn stretch(&mut self) {
+        let mut core = Vec::new();
+        let (mut outside, mut count) = (0.0, 0.0);
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                let [u, v] = self.spot(column, row);
+                let likely = self.likely[row * self.columns + column];
+                if (u / 0.3).powi(2) + (v / (0.3 * self.width)).powi(2) < 1.0 {
+                    core.push(likely);
+                } else if !self.may_reach(u, v) {
+                    outside += likely;
+                    count += 1.0;
+                }
+            }
+        }
+        if core.is_empty() || count == 0.0 {
+            return;
+        }
+        core.sort_by(f32::total_cmp);
+        let high = core[core.len() * 7 / 10];
+        let low = outside / count;
+        if high - low < 0.08 {
+            return;
+        }
+        let (foot, top) = (low + 0.3 * (high - low), low + 0.7 * (high - low));
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                let [u, v] = self.spot(column, row);
+                let k = row * self.columns + column;
+                self.share[k] = if self.may_reach(u, v) {
+                    let raw = ((self.likely[k] - foot) / (top - foot)).clamp(0.0, 1.0);
+                    raw * raw * (3.0 - 2.0 * raw)
+                } else {
+                    0.0
+                };
+            }
+        }
+        self.keep_main_piece();
+    }
+
+    /// Whether the lure can reach here: body, lip and the roots of the hooks lie within half as much
+    /// again as the first outline, with corners.
+    fn may_reach(&self, u: f64, v: f64) -> bool {
+        let across = (1.5 * 0.5 * self.width).max(0.15);
+        (u / 0.74).powi(4) + (v / across).powi(4) < 1.0
+    }
+
+    /// Drops everything that does not hang together with the middle of the body: stray look-alikes of
+    /// the background must not become part of the lure.
+    fn keep_main_piece(&mut self) {
+        let mut kept = vec![false; self.share.len()];
+        let mut open = Vec::new();
+        let middle_row = self.rows / 2;
+        let quarter = self.columns / 8;
+        for column in self.columns / 2 - quarter..=self.columns / 2 + quarter {
+            let k = middle_row * self.columns + column;
+            if self.share[k] > 0.3 && !kept[k] {
+                kept[k] = true;
+                open.push(k);
+            }
+        }
+        while let Some(k) = open.pop() {
+            let (column, row) = (k % self.columns, k / self.columns);
+            let mut visit = |n: usize| {
+                if !kept[n] && self.share[n] > 0.1 {
+                    kept[n] = true;
+                    open.push(n);
+                }
+            };
+            if column > 0 {
+                visit(k - 1);
+            }
+            if column + 1 < self.columns {
+                visit(k + 1);
+            }
+            if row > 0 {
+                visit(k - self.columns);
+            }
+            if row + 1 < self.rows {
+                visit(k + self.columns);
+            }
+        }
+        for (share, kept) in self.share.iter_mut().zip(kept) {
+            if !kept {
+                *share = 0.0;
+            }
+        }
+    }
+}
+
+/// Log of a bell with long tails (Student's t, three degrees of freedom) at squared distance `off` in
+/// standard deviations: glints and slips of the pose must not shout.
+#[inline]
+fn long_tail(off: f32) -> f32 {
+    -2.0 * (1.0 + 0.25 * off).ln()
+}
+
+/// Running mean over ± `reach` cells along one axis of the grid.
+fn box_blur(
+    cells: &mut [f32],
+    length: usize,
+    lines: usize,
+    stride: usize,
+    line_stride: usize,
+    reach: usize,
+) {
+    let norm = 1.0 / (2 * reach + 1) as f32;
+    let mut copy = vec![0.0; length];
+    for line in 0..lines {
+        for (k, value) in copy.iter_mut().enumerate() {
+            *value = cells[line * line_stride + k * stride];
+        }
+        let mut sum: f32 = copy.iter().take(reach + 1).sum();
+        for k in 0..length {
+            cells[line * line_stride + k * stride] = sum * norm;
+            if k + reach + 1 < length {
+                sum += copy[k + reach + 1];
+            }
+            if k >= reach {
+                sum -= copy[k - reach];
+            }
+        }
+    }
+}

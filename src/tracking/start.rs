@@ -1,0 +1,190 @@
+//! Where the lure is at the start: from the user's box, its outline found by colour inside it.
+
+use opencv::core::{CV_8UC1, CV_8UC3, Mat, MatTrait, MatTraitConstManual, Rect, Scalar, Vec3b};
+use opencv::imgproc;
+
+use super::colours::Colours;
+use super::pose::Pose;
+use super::window::Window;
+use crate::media::Frame;
+use crate::{Error, Result};
+
+/// The user's box round the lure in the picture at a time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StartBox {
+    /// Left edge, px.
+    pub x: f64,
+    /// Upper edge, px.
+    pub y: f64,
+    /// Width, px.
+    pub width: f64,
+    /// Height, px.
+    pub height: f64,
+    /// Time of the picture, s of real time; the first frame where not given.
+    pub t_s: Option<f64>,
+}
+
+/// A first guess of the lure: its pose (1 unit = its length), and how wide it is for its length.
+pub struct FirstGuess {
+    /// The pose.
+    pub pose: Pose,
+    /// Width over length.
+    pub width: f64,
+    /// Colours of lure and water.
+    pub colours: Colours,
+}
+
+/// Samples per box side in the window from which the start is learned.
+const SAMPLES: f64 = 60.0;
+const GRAB_ROUNDS: i32 = 6;
+/// A cut that fills less of the box than this has missed the lure.
+const LEAST_FILLED: f64 = 0.12;
+
+impl StartBox {
+    /// Middle of the box, px.
+    pub fn centre(&self) -> [f64; 2] {
+        [self.x + self.width / 2.0, self.y + self.height / 2.0]
+    }
+
+    fn holds(&self, x: f64, y: f64) -> bool {
+        x >= self.x && y >= self.y && x <= self.x + self.width && y <= self.y + self.height
+    }
+
+    /// Checks the box against the picture.
+    ///
+    /// # Errors
+    /// [`Error::Setting`] when it lies outside or is too small to hold a lure.
+    pub fn check(&self, picture_width: f64, picture_height: f64) -> Result<()> {
+        let shown = format!("{},{},{},{}", self.x, self.y, self.width, self.height);
+        let inside = self.x >= -0.5
+            && self.y >= -0.5
+            && self.x + self.width <= picture_width + 0.5
+            && self.y + self.height <= picture_height + 0.5;
+        if !inside {
+            return Err(Error::setting(
+                format!("--box {shown}"),
+                format!("lies outside the picture of {picture_width:.0}×{picture_height:.0} px"),
+                "give x,y of its upper left corner, then width and height, in px",
+            ));
+        }
+        if self.width.max(self.height) < 10.0 || self.width.min(self.height) < 3.0 {
+            return Err(Error::setting(
+                format!("--box {shown}"),
+                "is too small to hold a lure that can be measured",
+                "draw it round the whole lure, at least 10 px long",
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// Learns from the box which samples are lure and how it lies. `None` when the picture is too small.
+///
+/// The outline is cut by OpenCV's GrabCut (colour mixtures and a minimal cut); where nothing in the box
+/// stands out, the ellipse that fills it is taken.
+pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
+    let long = start.width.max(start.height);
+    let step = (long / SAMPLES).max(0.5);
+    let Some(window) = Window::cut(frame, start.centre(), 1.3 * long, step)? else {
+        return Ok(None);
+    };
+    let cut = grab(&window, start)?;
+    let box_samples = start.width * start.height / (window.step_px[0] * window.step_px[1]);
+    let filled = f64::from(cut.iter().sum::<f32>()) / box_samples;
+    let share = if filled < LEAST_FILLED {
+        ellipse_in_box(&window, start)
+    } else {
+        cut
+    };
+    let colours = Colours::learn(&window, &share, 1.0);
+    Ok(moments(&window, &share).map(|(pose, width)| FirstGuess {
+        pose,
+        width,
+        colours,
+    }))
+}
+
+/// Share of the lure per sample by GrabCut: certain water outside the box, likely lure inside.
+fn grab(window: &Window, start: &StartBox) -> Result<Vec<f32>> {
+    let (rows, columns) = (window.rows as i32, window.columns as i32);
+    let mut picture = Mat::new_rows_cols_with_default(rows, columns, CV_8UC3, Scalar::all(0.0))?;
+    let mut mask = Mat::new_rows_cols_with_default(rows, columns, CV_8UC1, Scalar::all(0.0))?;
+    for row in 0..window.rows {
+        for column in 0..window.columns {
+            let k = row * window.columns + column;
+            *picture.at_2d_mut::<Vec3b>(row as i32, column as i32)? =
+                Vec3b::from([window.luma[k], window.cb[k], window.cr[k]]);
+            let [x, y] = window.point(column, row);
+            if start.holds(x, y) {
+                *mask.at_2d_mut::<u8>(row as i32, column as i32)? = imgproc::GC_PR_FGD as u8;
+            }
+        }
+    }
+    let (mut water, mut lure) = (Mat::default(), Mat::default());
+    imgproc::grab_cut(
+        &picture,
+        &mut mask,
+        Rect::default(),
+        &mut water,
+        &mut lure,
+        GRAB_ROUNDS,
+        imgproc::GC_INIT_WITH_MASK,
+    )?;
+    let kept = mask.data_typed::<u8>()?;
+    Ok(kept.iter().map(|m| f32::from(m & 1)).collect())
+}
+
+fn ellipse_in_box(window: &Window, start: &StartBox) -> Vec<f32> {
+    let [cx, cy] = start.centre();
+    let mut out = Vec::with_capacity(window.len());
+    for row in 0..window.rows {
+        for column in 0..window.columns {
+            let [x, y] = window.point(column, row);
+            let r = ((x - cx) / (start.width / 2.0)).hypot((y - cy) / (start.height / 2.0));
+            out.push(if r < 0.9 { 1.0 } else { 0.0 });
+        }
+    }
+    out
+}
+
+/// Place, axis and size by first and second moments of the samples that are lure.
+fn moments(window: &Window, share: &[f32]) -> Option<(Pose, f64)> {
+    let mut m = [0.0f64; 6];
+    for row in 0..window.rows {
+        for column in 0..window.columns {
+            let s = f64::from(share[row * window.columns + column]);
+            if s < 0.55 {
+                continue;
+            }
+            let [x, y] = window.point(column, row);
+            for (sum, value) in m.iter_mut().zip([1.0, x, y, x * x, x * y, y * y]) {
+                *sum += s * value;
+            }
+        }
+    }
+    if m[0] < 8.0 {
+        return None;
+    }
+    let (x, y) = (m[1] / m[0], m[2] / m[0]);
+    let (xx, xy, yy) = (
+        m[3] / m[0] - x * x,
+        m[4] / m[0] - x * y,
+        m[5] / m[0] - y * y,
+    );
+    let middle = (xx + yy) / 2.0;
+    let half = ((xx - yy) / 2.0).hypot(xy);
+    let (long, short) = ((middle + half).sqrt(), (middle - half).max(0.1).sqrt());
+    // direction of the long axis, as an image angle (clockwise from up)
+    let along = 0.5 * (2.0 * xy).atan2(xx - yy);
+    let axis_rad = std::f64::consts::FRAC_PI_2 + along;
+    // a filled ellipse has a standard deviation of a quarter of its length
+    let length = 4.0 * long;
+    let pose = Pose {
+        x_px: x,
+        y_px: y,
+        axis_rad,
+        along_px: length,
+        across_px: length,
+    };
+    Some((pose, (short / long).clamp(0.12, 0.9)))
+}
