@@ -15,7 +15,7 @@ use crate::media::Frame;
 /// Samples along the lure in the window.
 const SAMPLES_ALONG: f64 = 52.0;
 /// So many samples tell as much as one that stood alone.
-const SAMPLES_THAT_COUNT: f64 = 90.0;
+const SAMPLES_THAT_COUNT: f64 = 200.0;
 /// Likeness of plain water.
 const UNLIKE: f64 = 0.25;
 /// A fit whose likeness (above that of water) falls below this part of the usual one is not the lure.
@@ -162,7 +162,7 @@ impl Follower {
         let samples = self.shape.area() * self.pose.along_px * self.pose.across_px / (step * step);
         Leash {
             place: (place, roam),
-            strength: (samples / SAMPLES_THAT_COUNT).clamp(1.0, 12.0),
+            strength: (samples / SAMPLES_THAT_COUNT).clamp(0.2, 6.0),
             along: (self.mean_along, spread),
             across: (self.mean_across, 0.5 * spread),
         }
@@ -189,7 +189,7 @@ impl Follower {
             }
         }
         starts.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let leash = self.leash(centre, 0.06);
+        let leash = self.leash(centre, 0.08);
         let fine_radius = 0.95 * predicted.along_px.max(predicted.across_px);
         starts
             .iter()
