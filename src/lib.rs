@@ -30,6 +30,7 @@ pub mod error;
 pub mod measured;
 pub mod motion;
 pub mod tracking;
+pub mod tuning;
 pub mod units;
 pub mod warning;
 
