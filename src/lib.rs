@@ -29,6 +29,8 @@ pub mod camera;
 pub mod error;
 pub mod measured;
 pub mod motion;
+pub mod report;
+pub mod swim_test;
 pub mod tracking;
 pub mod tuning;
 pub mod units;

@@ -1,0 +1,16 @@
+//! What leaves the program: terminal text, JSON, the track as CSV, the chart sheet, the overlay clip.
+
+mod json;
+mod layout;
+mod numbers;
+mod swim_text;
+mod track_csv;
+mod verdict_text;
+mod whole_file;
+
+pub use json::{SwimDocument, swim_json};
+pub use layout::{Ink, TextStyle};
+pub use swim_text::swim_text;
+pub use track_csv::track_csv;
+pub use verdict_text::{target_text, verdict_text};
+pub use whole_file::OutFile;
