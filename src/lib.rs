@@ -6,7 +6,7 @@
 //! | module | product |
 //! |---|---|
 //! | [`units`], [`measured`], [`warning`], [`error`] | the small shared vocabulary |
-//! | `media` | frames with their own time stamps, in the displayed orientation |
+//! | [`media`] | frames with their own time stamps, in the displayed orientation |
 //! | [`camera`] | views and their signs, scale, tilt |
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
 //! | [`motion`] | rate, width, drift, darts … → [`motion::Swim`] |
@@ -28,6 +28,7 @@
 pub mod camera;
 pub mod error;
 pub mod measured;
+pub mod media;
 pub mod motion;
 pub mod report;
 pub mod swim_test;
