@@ -201,7 +201,9 @@ fn interval(m: &Measured) -> Option<[f64; 2]> {
 
 impl<'a> Object<'a> {
     fn of(document: &SwimDocument<'a>) -> Self {
-        let SwimDocument { clip, setup, swim, .. } = *document;
+        let SwimDocument {
+            clip, setup, swim, ..
+        } = *document;
         Object {
             schema: "truerun/swim/1",
             clip,

@@ -47,7 +47,11 @@ impl TextStyle {
 
 /// A label, and text wrapped beside it.
 pub fn entry(label: &str, text: &str) -> String {
-    beside(&format!("  {label:<width$}", width = LABEL - 2), LABEL, text)
+    beside(
+        &format!("  {label:<width$}", width = LABEL - 2),
+        LABEL,
+        text,
+    )
 }
 
 /// Text wrapped behind `head`, which takes up `width` columns (it may hold colour codes).
@@ -89,14 +93,21 @@ mod tests {
         let text = entry("drift", &"runs to its own right ".repeat(9));
         assert!(text.lines().count() > 1);
         assert!(text.lines().all(|line| line.chars().count() <= COLUMNS));
-        assert!(text.lines().skip(1).all(|line| line.starts_with(&" ".repeat(LABEL))));
+        assert!(
+            text.lines()
+                .skip(1)
+                .all(|line| line.starts_with(&" ".repeat(LABEL)))
+        );
     }
 
     #[test]
     fn no_codes_without_colour() {
         let plain = TextStyle::default();
         assert_eq!(plain.paint(Ink::Bad, "outside"), "outside");
-        let colour = TextStyle { colour: true, ..plain };
+        let colour = TextStyle {
+            colour: true,
+            ..plain
+        };
         assert!(colour.paint(Ink::Bad, "outside").contains("\u{1b}[31m"));
     }
 }

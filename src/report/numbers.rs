@@ -3,7 +3,8 @@
 /// For a file: four decimals, `None` where there is no finite number.
 pub fn stored(x: Option<f64>) -> Option<f64> {
     // Adding zero turns -0.0 into 0.0.
-    x.filter(|x| x.is_finite()).map(|x| (x * 1e4).round() / 1e4 + 0.0)
+    x.filter(|x| x.is_finite())
+        .map(|x| (x * 1e4).round() / 1e4 + 0.0)
 }
 
 /// Both ends for a file, `None` unless both are finite.

@@ -13,7 +13,9 @@ pub fn swim_text(document: &SwimDocument, style: &TextStyle) -> String {
     if document.swim.found {
         text.push_str(&figures(document.swim, style));
     } else {
-        text.push_str("\n  No lure was found. Mark it with --box x,y,w,h@seconds, or film closer.\n");
+        text.push_str(
+            "\n  No lure was found. Mark it with --box x,y,w,h@seconds, or film closer.\n",
+        );
     }
     text.push_str(&warnings(document.swim));
     match document.verdict {
@@ -52,16 +54,28 @@ fn figures(swim: &Swim, style: &TextStyle) -> String {
     let lines = [
         ("wobble rate", rate(&swim.wobble)),
         ("wobble width", width(&swim.wobble)),
-        ("tail sweep", figure(&swim.wobble.tail_sweep_mm, |m| length(m, style.unit))),
-        ("roll", figure(&swim.roll.width_deg, |m| with_unit(m, "° to each side"))),
-        ("drift", figure(&swim.drift.deg, |m| drift(swim, m, style.unit))),
+        (
+            "tail sweep",
+            figure(&swim.wobble.tail_sweep_mm, |m| length(m, style.unit)),
+        ),
+        (
+            "roll",
+            figure(&swim.roll.width_deg, |m| with_unit(m, "° to each side")),
+        ),
+        (
+            "drift",
+            figure(&swim.drift.deg, |m| drift(swim, m, style.unit)),
+        ),
         ("darts", darts(swim, style.unit)),
         ("blow-out", blow_out(swim)),
         ("pivot", figure(&swim.pivot, pivot)),
         ("speed", figure(&swim.speed, |m| speed(m, style.unit))),
         ("Strouhal no.", figure(&swim.strouhal, |m| with_unit(m, ""))),
     ];
-    let lines: String = lines.iter().map(|(label, text)| entry(label, text)).collect();
+    let lines: String = lines
+        .iter()
+        .map(|(label, text)| entry(label, text))
+        .collect();
     format!("\n{lines}  In brackets: where the true figure lies, 19 times in 20.\n")
 }
 
@@ -123,17 +137,23 @@ fn length(mm: &Measured, unit: LengthUnit) -> String {
 
 fn drift(swim: &Swim, deg: &Measured, unit: LengthUnit) -> String {
     let per_way = swim.drift.mm_per_m.map_or(String::new(), |mm| match unit {
-        LengthUnit::Millimetres => format!(", {} mm in each metre", shown(mm.abs(), 0)),
-        LengthUnit::Inches => format!(", {} in in each foot", shown(mm.abs() * 12e-3, 1)),
+        LengthUnit::Millimetres => format!(", {} mm per metre", shown(mm.abs(), 0)),
+        LengthUnit::Inches => format!(", {} in per foot", shown(mm.abs() * 12e-3, 1)),
     });
     match swim.drift.sure_side() {
         Some(side) => {
             let size = Measured {
                 value: deg.value.map(f64::abs),
-                ci95: deg.ci95.map(|[a, b]| [a.abs().min(b.abs()), a.abs().max(b.abs())]),
+                ci95: deg
+                    .ci95
+                    .map(|[a, b]| [a.abs().min(b.abs()), a.abs().max(b.abs())]),
                 ..deg.clone()
             };
-            format!("runs {} to {}{per_way}", with_unit(&size, "°"), side.both_frames())
+            format!(
+                "runs {} to {}{per_way}",
+                with_unit(&size, "°"),
+                side.both_frames()
+            )
         }
         None => format!(
             "no sure side: {}, + to its own right (your left as it comes to you)",
@@ -145,7 +165,12 @@ fn drift(swim: &Swim, deg: &Measured, unit: LengthUnit) -> String {
 fn darts(swim: &Swim, unit: LengthUnit) -> String {
     match swim.hunts.status {
         Status::Measured if !swim.hunts.events.is_empty() => {
-            let each: Vec<String> = swim.hunts.events.iter().map(|hunt| dart(hunt, unit)).collect();
+            let each: Vec<String> = swim
+                .hunts
+                .events
+                .iter()
+                .map(|hunt| dart(hunt, unit))
+                .collect();
             format!("{}: {}", each.len(), each.join("; "))
         }
         Status::Measured | Status::None => reasoned("none", &swim.hunts.why),
@@ -158,8 +183,16 @@ fn dart(hunt: &Hunt, unit: LengthUnit) -> String {
         LengthUnit::Millimetres => format!("{} mm ", shown(mm.abs(), 0)),
         LengthUnit::Inches => format!("{} in ", shown(mm.abs() / MM_PER_INCH, 1)),
     });
-    let back = if hunt.recovered { "" } else { ", did not come back" };
-    format!("at {:.1} s {size}to {}{back}", hunt.peak_s, hunt.side.both_frames())
+    let back = if hunt.recovered {
+        ""
+    } else {
+        ", did not come back"
+    };
+    format!(
+        "at {:.1} s, {size}to {}{back}",
+        hunt.peak_s,
+        hunt.side.both_frames()
+    )
 }
 
 fn blow_out(swim: &Swim) -> String {
@@ -173,7 +206,10 @@ fn blow_out(swim: &Swim) -> String {
 
 fn pivot(from_nose: &Measured) -> String {
     let percent = from_nose.scaled(100.0);
-    format!("{} of the body length back from the nose", with_unit(&percent, " %"))
+    format!(
+        "{} of the body length back from the nose",
+        with_unit(&percent, " %")
+    )
 }
 
 fn speed(m_s: &Measured, unit: LengthUnit) -> String {

@@ -34,7 +34,10 @@ pub fn track_csv(track: &Track) -> String {
             "confidence",
             "state",
         ]),
-        false => track.frames.iter().try_for_each(|frame| writer.serialize(Row::of(frame))),
+        false => track
+            .frames
+            .iter()
+            .try_for_each(|frame| writer.serialize(Row::of(frame))),
     };
     // Writing plain rows to memory cannot fail.
     written

@@ -2,15 +2,27 @@
 
 use super::layout::{Ink, TextStyle, beside, entry};
 use super::numbers::{decimals, shown, shown_range};
-use crate::tuning::{Advice, Bend, CAUTIONS, CHECKS_BEFORE, Call, Judged, Measure, Target, Verdict};
+use crate::tuning::{
+    Advice, Bend, CAUTIONS, CHECKS_BEFORE, Call, Judged, Measure, Target, Verdict,
+};
 
 /// The verdict, measure by measure, and what to do about the drift.
 pub fn verdict_text(verdict: &Verdict, style: &TextStyle) -> String {
-    let of = verdict.lure.as_ref().map_or(String::new(), |lure| format!(" for {lure}"));
+    let of = verdict
+        .lure
+        .as_ref()
+        .map_or(String::new(), |lure| format!(" for {lure}"));
     let call = painted(verdict.overall, verdict.overall.word().len(), style);
     let heading = style.paint(Ink::Heading, &format!("Verdict{of}:"));
-    let lines: String = verdict.measures.iter().map(|judged| line(judged, style)).collect();
-    format!("\n{heading} {call}\n{lines}\n{}", advice(&verdict.advice, style))
+    let lines: String = verdict
+        .measures
+        .iter()
+        .map(|judged| line(judged, style))
+        .collect();
+    format!(
+        "\n{heading} {call}\n{lines}\n{}",
+        advice(&verdict.advice, style)
+    )
 }
 
 /// What a target wants, line by line.
@@ -22,7 +34,9 @@ pub fn target_text(target: &Target) -> String {
         .map(|(measure, range)| entry(measure.name(), &wanted(*measure, [range.lo, range.hi])));
     let lines: String = lure.chain(wanted).collect();
     match target.wanted.is_empty() {
-        true => format!("{lines}  It wants nothing yet: take the # away from the lines to judge by.\n"),
+        true => {
+            format!("{lines}  It wants nothing yet: take the # away from the lines to judge by.\n")
+        }
         false => lines,
     }
 }
@@ -37,15 +51,26 @@ fn painted(call: Call, width: usize, style: &TextStyle) -> String {
 }
 
 fn line(judged: &Judged, style: &TextStyle) -> String {
-    let head = format!("  {:<14}{}", judged.measure.name(), painted(judged.call, 10, style));
-    let found = match (judged.found.is_measured(), judged.found.value, judged.found.ci95) {
+    let head = format!(
+        "  {:<14}{}",
+        judged.measure.name(),
+        painted(judged.call, 10, style)
+    );
+    let found = match (
+        judged.found.is_measured(),
+        judged.found.value,
+        judged.found.ci95,
+    ) {
         (true, Some(value), Some(ci)) => {
             let digits = decimals(Some(ci));
             format!("{} ({}), ", shown(value, digits), shown_range(ci, digits))
         }
         _ => String::new(),
     };
-    let why = judged.why.as_ref().map_or(String::new(), |why| format!("; {why}"));
+    let why = judged
+        .why
+        .as_ref()
+        .map_or(String::new(), |why| format!("; {why}"));
     let text = format!(
         "{found}wanted {}{why}",
         wanted(judged.measure, [judged.wanted.lo, judged.wanted.hi])
@@ -59,7 +84,12 @@ fn wanted(measure: Measure, ends: [f64; 2]) -> String {
         _ => "",
     };
     let digits = ends.iter().map(|end| digits_of(*end)).max().unwrap_or(0);
-    format!("{} to {} {}{side}", shown(ends[0], digits), shown(ends[1], digits), measure.unit())
+    format!(
+        "{} to {} {}{side}",
+        shown(ends[0], digits),
+        shown(ends[1], digits),
+        measure.unit()
+    )
 }
 
 /// Decimals that a maker wrote, up to three.
@@ -75,25 +105,32 @@ fn advice(advice: &Advice, style: &TextStyle) -> String {
         Advice::Bend(bend) => format!("{}\n{}", heading("What to do"), steps(bend)),
         Advice::Leave { why } => format!("{}\n{}", heading("What to do"), beside("  ", 2, why)),
         Advice::TestAgain { why } => format!("{}\n{}", heading("What to do"), beside("  ", 2, why)),
-        Advice::NoAdvice { why } => format!("{}\n{}", heading("No bend advice"), beside("  ", 2, why)),
+        Advice::NoAdvice { why } => {
+            format!("{}\n{}", heading("No bend advice"), beside("  ", 2, why))
+        }
     }
 }
 
 fn steps(bend: &Bend) -> String {
     let numbered = |n: usize, text: &str| beside(&format!("  {n}. "), 5, text);
     let first = bend.first.iter().map(|first| beside("     ", 5, first));
-    let checks = CHECKS_BEFORE.iter().map(|check| beside("     - ", 7, check));
+    let checks = CHECKS_BEFORE
+        .iter()
+        .map(|check| beside("     - ", 7, check));
     let cautions = CAUTIONS.iter().map(|caution| beside("  ! ", 4, caution));
     let steps = [
         numbered(2, &format!("{} {}", bend.what(), bend.how_far())),
         numbered(3, &bend.retest()),
         numbered(4, &bend.stop()),
     ];
-    [numbered(1, "Check first; put right what is wrong, and test again before any bend:")]
-        .into_iter()
-        .chain(first)
-        .chain(checks)
-        .chain(steps)
-        .chain(cautions)
-        .collect()
+    [numbered(
+        1,
+        "Check first; put right what is wrong, and test again before any bend:",
+    )]
+    .into_iter()
+    .chain(first)
+    .chain(checks)
+    .chain(steps)
+    .chain(cautions)
+    .collect()
 }

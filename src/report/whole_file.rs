@@ -30,7 +30,10 @@ impl OutFile {
             return fault("is a folder, not a file", "add a file name");
         }
         if path.exists() && !path.is_file() {
-            return fault("is not a plain file", "give the name of a file; `-` is standard output");
+            return fault(
+                "is not a plain file",
+                "give the name of a file; `-` is standard output",
+            );
         }
         if inputs.iter().any(|input| same_file(input, path)) {
             return fault("would overwrite an input", "give another name");
@@ -58,7 +61,8 @@ impl OutFile {
     /// writers tell the format.
     pub fn unfinished(&self) -> PathBuf {
         let name = self.path.file_name().unwrap_or_default().to_string_lossy();
-        self.folder().join(format!(".{}-unfinished-{name}", std::process::id()))
+        self.folder()
+            .join(format!(".{}-unfinished-{name}", std::process::id()))
     }
 
     /// Writes `bytes` whole.
@@ -122,7 +126,11 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let clip = folder.path().join("a.mp4");
         fs::write(&clip, "clip").unwrap();
-        let fault = |path: &Path| OutFile::new("--json", path, &[&clip]).unwrap_err().to_string();
+        let fault = |path: &Path| {
+            OutFile::new("--json", path, &[&clip])
+                .unwrap_err()
+                .to_string()
+        };
         assert!(fault(folder.path()).contains("is a folder"));
         assert!(fault(&clip).contains("overwrite an input"));
         assert!(fault(&folder.path().join("./a.mp4")).contains("overwrite an input"));
