@@ -1,5 +1,7 @@
 //! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed.
 
+pub mod series;
 mod swim;
 
+pub use series::Series;
 pub use swim::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};
