@@ -120,7 +120,10 @@ fn an_aliased_rate_is_no_value() {
     );
     let told = text(&swim, None, LengthUnit::Millimetres);
     let words: Vec<&str> = told.split_whitespace().collect();
-    assert!(words.join(" ").contains("it could be 3.20 or 11.80 Hz"), "{told}");
+    assert!(
+        words.join(" ").contains("it could be 3.20 or 11.80 Hz"),
+        "{told}"
+    );
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 use truerun::Result;
 use truerun::camera::{Setup, View};
-use truerun::report::{self, SwimDocument, TextStyle};
+use truerun::report::{self, Chart, SwimDocument, SwimTrace, TextStyle};
 use truerun::swim_test::{self, StartBox, SwimOptions, SwimReport};
 use truerun::tuning::{self, Call, Target, Verdict};
 use truerun::units::LengthUnit;
@@ -97,7 +97,7 @@ pub fn run(args: &SwimArgs) -> Result<ExitCode> {
         seen_s,
         verdict: verdict.as_ref(),
     };
-    write(&outputs, &report, &document)?;
+    write(args, &outputs, &report, &document)?;
     show(args, &outputs, &document)?;
     Ok(status(args, &report, verdict.as_ref()))
 }
@@ -121,6 +121,16 @@ impl SwimArgs {
             speed_m_s: self.speed,
         }
     }
+
+    fn style(&self, colour: bool) -> TextStyle {
+        TextStyle {
+            colour,
+            unit: match self.units {
+                Units::Mm => LengthUnit::Millimetres,
+                Units::In => LengthUnit::Inches,
+            },
+        }
+    }
 }
 
 fn measure(args: &SwimArgs) -> Result<SwimReport> {
@@ -136,7 +146,24 @@ fn measure(args: &SwimArgs) -> Result<SwimReport> {
     )
 }
 
-fn write(outputs: &Outputs, report: &SwimReport, document: &SwimDocument) -> Result<()> {
+fn write(
+    args: &SwimArgs,
+    outputs: &Outputs,
+    report: &SwimReport,
+    document: &SwimDocument,
+) -> Result<()> {
+    if let Some(file) = outputs.chart.as_ref().filter(|_| report.swim.found) {
+        let trace = SwimTrace::of(&report.track, &report.setup, &report.swim);
+        let style = args.style(false);
+        report::write_chart(
+            &Chart {
+                document,
+                trace: &trace,
+                style,
+            },
+            file,
+        )?;
+    }
     if let Some(file) = &outputs.track {
         file.write(report::track_csv(&report.track).as_bytes())?;
     }
@@ -147,28 +174,21 @@ fn write(outputs: &Outputs, report: &SwimReport, document: &SwimDocument) -> Res
 }
 
 fn show(args: &SwimArgs, outputs: &Outputs, document: &SwimDocument) -> Result<()> {
-    let style = |colour| TextStyle {
-        colour,
-        unit: match args.units {
-            Units::Mm => LengthUnit::Millimetres,
-            Units::In => LengthUnit::Inches,
-        },
-    };
     if outputs.json_to_stdout {
         terminal::print(&report::swim_json(document))?;
     }
     match (args.quiet, outputs.json_to_stdout) {
-        (true, _) => {}
+        (true, _) => Ok(()),
         (false, true) => {
-            let style = style(terminal::colour(&std::io::stderr()));
+            let style = args.style(terminal::colour(&std::io::stderr()));
             terminal::say(&report::swim_text(document, &style));
+            Ok(())
         }
         (false, false) => {
-            let style = style(terminal::colour(&std::io::stdout()));
-            terminal::print(&report::swim_text(document, &style))?;
+            let style = args.style(terminal::colour(&std::io::stdout()));
+            terminal::print(&report::swim_text(document, &style))
         }
     }
-    Ok(())
 }
 
 fn status(args: &SwimArgs, report: &SwimReport, verdict: Option<&Verdict>) -> ExitCode {

@@ -42,7 +42,9 @@ impl Series {
         let camera = camera_way(track);
         let mut series = Series::default();
         for (f, way) in track.frames.iter().zip(&camera) {
-            let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg].iter().all(|v| v.is_finite());
+            let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
+                .iter()
+                .all(|v| v.is_finite());
             let rises = series.t_s.last().is_none_or(|&last| f.t_s > last);
             if !f.is_seen() || !whole || !rises {
                 continue;

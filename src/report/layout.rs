@@ -66,7 +66,7 @@ pub fn beside(head: &str, width: usize, text: &str) -> String {
 }
 
 /// `text` broken at spaces into lines of at most `columns` characters (a longer word stands alone).
-fn wrap(text: &str, columns: usize) -> Vec<String> {
+pub fn wrap(text: &str, columns: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let last = lines.len() - 1;

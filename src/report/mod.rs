@@ -1,5 +1,6 @@
 //! What leaves the program: terminal text, JSON, the track as CSV, the chart sheet, the overlay clip.
 
+mod chart;
 mod json;
 mod layout;
 mod numbers;
@@ -8,6 +9,7 @@ mod track_csv;
 mod verdict_text;
 mod whole_file;
 
+pub use chart::{Along, Chart, PathTrace, SwimTrace, chart_svg, write_chart};
 pub use json::{SwimDocument, swim_json};
 pub use layout::{Ink, TextStyle};
 pub use swim_text::swim_text;

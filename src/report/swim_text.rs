@@ -3,6 +3,7 @@
 use super::layout::{Ink, TextStyle, beside, entry};
 use super::numbers::{decimals, shown, shown_range};
 use super::{SwimDocument, verdict_text};
+use crate::camera::View;
 use crate::motion::{Hunt, Swim, Wobble};
 use crate::units::{LengthUnit, MM_PER_INCH};
 use crate::{Measured, Status};
@@ -29,54 +30,60 @@ pub fn swim_text(document: &SwimDocument, style: &TextStyle) -> String {
 }
 
 fn heading(document: &SwimDocument, style: &TextStyle) -> String {
+    let file = style.paint(Ink::Heading, &document.clip.file);
+    format!("{file}\n{}", beside("  ", 2, &set_up_line(document)))
+}
+
+/// The clip, the view and how much of the lure was seen, in a line.
+pub fn set_up_line(document: &SwimDocument) -> String {
     let clip = document.clip;
     let rate = match clip.fps_median {
-        Some(fps) if clip.vfr => format!(", about {fps:.1} frames a second (uneven)"),
-        Some(fps) => format!(", {fps:.1} frames a second"),
+        Some(fps) if clip.vfr => format!(" at about {fps:.1} a second (uneven)"),
+        Some(fps) => format!(" at {fps:.1} a second"),
         None => String::new(),
     };
+    let view = match document.setup.view {
+        View::Side => "the side",
+        view => view.word(),
+    };
     format!(
-        "{}\n  {} × {}, {} frames in {:.2} s{rate}\n  seen from {}, lure followed {:.0} % of the time\n",
-        style.paint(Ink::Heading, &clip.file),
+        "{} × {}, {:.2} s, {} frames{rate}; seen from {view}, lure followed {:.0} % of the time",
         clip.width,
         clip.height,
-        clip.frames,
         clip.duration_s,
-        match document.setup.view {
-            crate::camera::View::Side => "the side",
-            view => view.word(),
-        },
+        clip.frames,
         document.swim.tracked_fraction * 100.0,
     )
 }
 
 fn figures(swim: &Swim, style: &TextStyle) -> String {
-    let lines = [
+    let lines: String = figure_lines(swim, style.unit)
+        .iter()
+        .map(|(label, text)| entry(label, text))
+        .collect();
+    format!("\n{lines}  In brackets: where the true figure lies, 19 times in 20.\n")
+}
+
+/// Every figure with its label.
+pub fn figure_lines(swim: &Swim, unit: LengthUnit) -> Vec<(&'static str, String)> {
+    vec![
         ("wobble rate", rate(&swim.wobble)),
         ("wobble width", width(&swim.wobble)),
         (
             "tail sweep",
-            figure(&swim.wobble.tail_sweep_mm, |m| length(m, style.unit)),
+            figure(&swim.wobble.tail_sweep_mm, |m| length(m, unit)),
         ),
         (
             "roll",
             figure(&swim.roll.width_deg, |m| with_unit(m, "° to each side")),
         ),
-        (
-            "drift",
-            figure(&swim.drift.deg, |m| drift(swim, m, style.unit)),
-        ),
-        ("darts", darts(swim, style.unit)),
+        ("drift", figure(&swim.drift.deg, |m| drift(swim, m, unit))),
+        ("darts", darts(swim, unit)),
         ("blow-out", blow_out(swim)),
         ("pivot", figure(&swim.pivot, pivot)),
-        ("speed", figure(&swim.speed, |m| speed(m, style.unit))),
+        ("speed", figure(&swim.speed, |m| speed(m, unit))),
         ("Strouhal no.", figure(&swim.strouhal, |m| with_unit(m, ""))),
-    ];
-    let lines: String = lines
-        .iter()
-        .map(|(label, text)| entry(label, text))
-        .collect();
-    format!("\n{lines}  In brackets: where the true figure lies, 19 times in 20.\n")
+    ]
 }
 
 /// A measured figure in words, or why there is none.
