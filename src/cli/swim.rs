@@ -164,6 +164,20 @@ fn write(
             file,
         )?;
     }
+    #[cfg(feature = "video")]
+    if let Some(file) = outputs.overlay.as_ref().filter(|_| report.swim.found) {
+        let progress = Progress::new(args.quiet);
+        let overlay = report::Overlay {
+            clip: &args.clip,
+            real_fps: args.real_fps,
+            fps_median: report.clip.fps_median,
+            track: &report.track,
+            swim: &report.swim,
+        };
+        report::write_overlay(&overlay, file, &mut |done| {
+            progress.show(done, Some(report.clip.frames));
+        })?;
+    }
     if let Some(file) = &outputs.track {
         file.write(report::track_csv(&report.track).as_bytes())?;
     }

@@ -106,7 +106,7 @@ fn fitted(t_s: &[f64], swing: &[f64], rate: &Measured) -> Vec<(f64, f64)> {
     let wobble = swing_fit::local_wobble(t_s, swing, hz, &at);
     at.into_iter()
         .zip(wobble)
-        .filter(|(_, y)| y.is_finite())
+        .filter(|(t, y)| y.is_finite() && near_a_sample(t_s, *t, 0.5 / hz))
         .collect()
 }
 
