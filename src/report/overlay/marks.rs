@@ -42,7 +42,7 @@ impl<'a> Marks<'a> {
         let Some(frame) = self.frames.get(index) else {
             return Ok(());
         };
-        let size = (canvas.height() / 26.0).max(11.0);
+        let size = (canvas.height() / 32.0).max(11.0);
         self.draw_path(index, canvas)?;
         let dart = self
             .hunts
@@ -58,7 +58,7 @@ impl<'a> Marks<'a> {
         };
         let mut y = size * 1.4;
         canvas.text(
-            &format!("{:6.2} s{state}", frame.t_s),
+            &format!("{:.2} s{state}", frame.t_s),
             [size * 0.5, y],
             size,
         )?;
