@@ -83,7 +83,7 @@ impl<'a> Swum<'a> {
             self.pull.frame.pull_deg,
             line_seen,
         );
-        let prior = Prior::new(self.setup, travels, picture);
+        let prior = Prior::new(self.setup, travels, picture, seen.turned_up_px);
         let speed_bl_s = self
             .setup
             .speed_m_s
@@ -119,7 +119,7 @@ impl<'a> Swum<'a> {
         let mut swim = Swim {
             found: true,
             tracked_fraction: self.track.tracked_fraction(),
-            mm_per_px: self.setup.length_mm.map(|l| l / path.at_lure_px(&self.series)),
+            mm_per_px: self.setup.length_mm.map(|l| l / path.way.body_at_lure_px),
             pull_deg: Some(self.pull.frame.pull_deg),
             hunts: self.hunts(path),
             blow_out: blow_out(&course),
@@ -191,7 +191,9 @@ impl<'a> Swum<'a> {
         };
         let pace = trend.line.slope;
         let open = path.ground.pace();
-        let random = (trend.t95 * trend.slope_se).hypot(1.96 * 0.015 * pace);
+        // A mean over the time it was seen: only the ends' places and the body's length enter.
+        let ends = 1.96 * 2.0 * trend.scatter / self.series.duration_s();
+        let random = ends.hypot(1.96 * 0.015 * pace);
         let to_m_s = length / 1000.0;
         let low = (pace - random.hypot(1.96 * open.below)).max(0.0);
         let speed =
@@ -305,13 +307,6 @@ struct Path {
     keep: Vec<bool>,
     ground: Ground,
     travels: bool,
-}
-
-impl Path {
-    /// Length of the whole body at the lure's usual place, px.
-    fn at_lure_px(&self, _series: &Series) -> f64 {
-        self.way.body_px
-    }
 }
 
 /// A dart's size in mm with the scale's and the path's own uncertainty.

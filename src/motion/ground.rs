@@ -3,7 +3,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::robust::{Line, weighted_quantile};
+use super::robust::{Line, median_direction_deg, weighted_quantile};
 use super::sightings::Sightings;
 use super::stance::{Stance, Way};
 use crate::camera::{Setup, View, focal_px};
@@ -17,8 +17,11 @@ const STRETCHES: usize = 48;
 /// Disagreement between thirds of the clip that counts as one standard deviation: body length (ln),
 /// pull azimuth (degrees), speed of a standing camera's lure (ln).
 const BODY_SD: f64 = 0.03;
-const AZIMUTH_SD_DEG: f64 = 1.0;
+const AZIMUTH_SD_DEG: f64 = 0.7;
 const PACE_SD: f64 = 0.2;
+
+/// A camera that follows or leads travels along the pull within this standard deviation, degrees.
+const COURSE_SD_DEG: f64 = 2.0;
 
 /// Standard deviation of the body length found in the picture (outline, pitch, lip), ln.
 const LENGTH_SD: f64 = 0.015;
@@ -36,6 +39,7 @@ pub struct Prior {
     ln_depth_ratio: Normally,
     pitch_deg: Normally,
     line_rise_deg: Normally,
+    turned_up_px: f64,
 }
 
 impl Prior {
@@ -45,7 +49,15 @@ impl Prior {
     /// degrees; the lens sees 20–75 degrees along the long side (95 %); a camera that moves along has
     /// the bottom 1.1–2.0 times as far away as the lure (95 %; rendered clips measured 1.50–1.58);
     /// lures swim 5 ± 4 degrees nose down, the line rises by 0 ± 5 degrees. No published source.
-    pub fn new(setup: &Setup, travels: bool, picture_px: [f64; 2]) -> Prior {
+    ///
+    /// The tilt holds for the middle of the clip. A camera turned to keep the lure in the picture
+    /// began with another one, by `turned_up_px` of the picture.
+    pub fn new(
+        setup: &Setup,
+        travels: bool,
+        picture_px: [f64; 2],
+        turned_up_px: f64,
+    ) -> Prior {
         let oblique = matches!(setup.view, View::Behind | View::Ahead);
         let tilt_deg = match (setup.view, setup.tilt_deg) {
             (View::Side, _) | (View::Above, None) => (90.0, 0.0),
@@ -73,6 +85,7 @@ impl Prior {
             ln_depth_ratio,
             pitch_deg: if oblique { (5.0 * sign, 4.0) } else { (0.0, 0.0) },
             line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
+            turned_up_px,
         }
     }
 
@@ -80,9 +93,11 @@ impl Prior {
     fn stance(&self, z: [f64; 5]) -> Stance {
         let at = |(mean, sd): Normally, z: f64| mean + sd * z;
         let [low, high] = self.tilt_range_deg;
+        let focal_px = self.ln_focal_px.map(|p| at(p, z[1]).exp());
+        let turned = focal_px.map_or(0.0, |f| (self.turned_up_px / f).atan().to_degrees());
         Stance {
-            tilt_deg: at(self.tilt_deg, z[0]).clamp(low, high),
-            focal_px: self.ln_focal_px.map(|p| at(p, z[1]).exp()),
+            tilt_deg: (at(self.tilt_deg, z[0]) + turned).clamp(low, high),
+            focal_px,
             depth_ratio: at(self.ln_depth_ratio, z[2]).exp(),
             pitch_deg: at(self.pitch_deg, z[3]),
             line_rise_deg: at(self.line_rise_deg, z[4]),
@@ -237,7 +252,10 @@ fn agreement(way: &Way, t_s: &[f64], stands: bool) -> f64 {
     let pull: Vec<f64> = way.pull_deg.iter().map(|p| crate::units::wrap_deg(p - first)).collect();
     let mut log = -0.5 * (between_thirds(&body) / BODY_SD).powi(2)
         - 0.5 * (between_thirds(&pull) / AZIMUTH_SD_DEG).powi(2);
-    if stands {
+    if !stands {
+        let off = crate::units::wrap_deg(way.course_deg - median_direction_deg(&way.pull_deg).unwrap_or(0.0));
+        log -= 0.5 * (off / COURSE_SD_DEG).powi(2);
+    } else {
         let pace: Vec<f64> = t_s
             .chunks(t_s.len().div_ceil(3).max(1))
             .zip(way.forward.chunks(t_s.len().div_ceil(3).max(1)))

@@ -5,8 +5,9 @@ use super::robust::Line;
 use super::smooth::{smooth, wobble_free};
 
 /// Half the window, s, over which a moving camera's own way counts as travel; what is quicker is shake,
-/// which turns the camera and moves lure and bottom alike.
-const TRAVEL_HALF_WINDOW_S: f64 = 1.0;
+/// which turns the camera and moves lure and bottom alike. Somebody who walks or rows along changes
+/// pace slowly, and hands sway for a second or two.
+const TRAVEL_HALF_WINDOW_S: f64 = 3.0;
 
 /// The lure and the camera as the picture shows them, without wobble, at every sample of a [`Series`].
 #[derive(Debug, Clone, Default)]
@@ -20,6 +21,8 @@ pub struct Sightings {
     pub travel_px: Vec<[f64; 2]>,
     /// Vector from tail to nose, px.
     pub body_px: Vec<[f64; 2]>,
+    /// How far the camera is turned from the first to a middling sighting, px upward in the picture.
+    pub turned_up_px: f64,
     /// Unit vector of the line in the picture where it was made out, else that of the pull.
     pub line: Vec<[f64; 2]>,
 }
@@ -54,6 +57,11 @@ impl Sightings {
             body_px: (0..t.len())
                 .map(|i| direction(series.image_axis_deg[i]).map(|d| d * series.length_px[i]))
                 .collect(),
+            turned_up_px: if travels {
+                0.0
+            } else {
+                -super::robust::median(series.camera_px.iter().map(|c| c[1])).unwrap_or(0.0)
+            },
             line: lines(series, pull_deg, line_seen),
         }
     }
@@ -67,7 +75,7 @@ impl Sightings {
     pub fn thinned(&self, count: usize, keep: &[bool]) -> Sightings {
         let kept: Vec<usize> = (0..self.len()).filter(|&i| keep[i]).collect();
         let size = kept.len().div_ceil(count.max(1)).max(1);
-        let mut thin = Sightings::default();
+        let mut thin = Sightings { turned_up_px: self.turned_up_px, ..Sightings::default() };
         for part in kept.chunks(size) {
             let n = part.len() as f64;
             let mean = |v: &[[f64; 2]]| {

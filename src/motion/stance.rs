@@ -31,6 +31,10 @@ pub struct Way {
     pub forward: Vec<f64>,
     /// Body length in px of the plane (px at the point where the camera looks).
     pub body_px: f64,
+    /// Body length at the lure's usual place in the picture, px across the line of sight.
+    pub body_at_lure_px: f64,
+    /// Azimuth of the camera's travel, degrees clockwise from where it looks.
+    pub course_deg: f64,
     /// Body length seen at each sighting over `body_px`: 1 where the stance is right.
     pub body_ratio: Vec<f64>,
     /// Azimuth of the pull at each sighting, degrees: constant where the stance is right.
@@ -48,6 +52,7 @@ impl Stance {
         let (mut lure, mut camera) = (Vec::with_capacity(n), Vec::with_capacity(n));
         let (mut bodies, mut pulls) = (Vec::with_capacity(n), Vec::with_capacity(n));
         let mut travelled = [0.0; 2];
+        let mut nearer = Vec::with_capacity(n);
         for i in 0..n {
             let at = seen.place_px[i];
             let here = plane.place(at)?;
@@ -67,6 +72,7 @@ impl Stance {
                 let d = plane.displacement(at, step)?;
                 travelled = [0, 1].map(|k| travelled[k] + d[k] * self.depth_ratio);
             }
+            nearer.push(1.0 / plane.displacement(at, [1.0, 0.0])?[0]);
             lure.push(here);
             camera.push(travelled);
             bodies.push(self.body_px(plane.displacement(at, seen.body_px[i])?, ray, cot));
@@ -83,6 +89,8 @@ impl Stance {
             sideways: sum.iter().map(sideways).collect(),
             forward: sum.iter().map(forward).collect(),
             body_px,
+            body_at_lure_px: body_px * super::robust::median(nearer)?,
+            course_deg: travelled[0].atan2(travelled[1]).to_degrees(),
             body_ratio: bodies.iter().map(|b| b / body_px).collect(),
             camera_forward: forward(&travelled),
             pull_deg: pulls,
