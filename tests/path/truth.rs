@@ -209,7 +209,7 @@ impl Truth {
                         (place, [s / m, -c / m])
                     }
                 };
-                if follow && along.is_finite() {
+                if follow && (along * per_mm[0] * per_mm[1]).is_finite() {
                     let step = speed * (t - t_last);
                     travel = [travel[0] + step * per_mm[0], travel[1] + step * per_mm[1]];
                     t_last = t;
