@@ -90,10 +90,13 @@ impl RateFit {
     }
 }
 
+/// At half the sampling rate itself one of the two waves vanishes at every stamp: stop short of it.
+const EDGE: f64 = 0.985;
+
 /// The rates found in `channels`, most convincing first. Empty where nothing stands out of the noise.
 pub fn find(channels: &[Channel], options: &RateOptions) -> Vec<RateFit> {
     let nyquist_hz = nyquist(channels);
-    let high = options.max_hz.unwrap_or(nyquist_hz);
+    let high = options.max_hz.unwrap_or(nyquist_hz).min(EDGE * nyquist_hz);
     let window_s = 1.8 / options.min_hz;
     let usable = channels.iter().filter(|c| c.t_s.len() >= 16);
     let ready: Vec<Channel> = usable
@@ -106,7 +109,11 @@ pub fn find(channels: &[Channel], options: &RateOptions) -> Vec<RateFit> {
     let spectrum = Spectrum::of(&ready, options.min_hz, high);
     let rates = harmonics::candidates(&ready, &spectrum, 2.0 * nyquist_hz);
     let follow = |hz: f64| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz, window_s);
-    let convincing = |f: &RateFit| f.false_alarm <= options.false_alarm;
+    let inside = |f: &RateFit| {
+        f.hz.value
+            .is_some_and(|hz| hz < nyquist_hz && hz > 0.9 * options.min_hz)
+    };
+    let convincing = |f: &RateFit| f.false_alarm <= options.false_alarm && inside(f);
     rates
         .into_iter()
         .filter_map(follow)
