@@ -9,7 +9,7 @@ use super::robust::median;
 use super::sightings::Sightings;
 use super::stance::Way;
 use super::trend::Trend;
-use super::wobble::WobbleFit;
+use super::wobble::{Picture, WobbleFit, wobble};
 use super::{BlowOut, Drift, Hunt, Hunts, Series, Swim};
 use crate::camera::{Setup, Side, View};
 use crate::tracking::Track;
@@ -28,6 +28,23 @@ const PARTLY: f64 = 0.9;
 const TRAVEL_PICTURES: f64 = 1.2;
 /// Strouhal numbers of cruising animals (Taylor, Nudds & Thomas 2003, Nature 425:707).
 const STROUHAL_BAND: [f64; 2] = [0.2, 0.4];
+
+/// Every figure of the swim test from the lure's track.
+pub fn analyse(track: &Track, setup: &Setup) -> Swim {
+    if !track.frames.iter().any(|f| f.is_seen()) {
+        return Swim::not_found("no lure was found");
+    }
+    let swum = Swum::new(track, setup);
+    let first = wobble(&swum.series, setup, &Picture::default());
+    // Scale and darts need the wobble taken out of the path; width and sweep need scale and darts.
+    match swum.picture(&first.cycles) {
+        Some(picture) => {
+            let fit = wobble(&swum.series, setup, &picture);
+            swum.measure(fit)
+        }
+        None => swum.measure(first),
+    }
+}
 
 /// What stands before the measures: the track in the lure's own signs.
 pub struct Swum<'a> {
@@ -51,13 +68,29 @@ impl<'a> Swum<'a> {
 
     /// Every measure, with the wobble already fitted to [`Swum::series`].
     pub fn measure(self, fit: WobbleFit) -> Swim {
-        if self.series.len() < LEAST_SAMPLES || self.series.duration_s() < LEAST_PATH_S {
+        if self.is_brief() {
             return self.too_short(fit);
         }
         match self.path(&fit.cycles) {
             Some(path) => self.with_path(fit, &path),
             None => self.too_short(fit),
         }
+    }
+
+    fn is_brief(&self) -> bool {
+        self.series.len() < LEAST_SAMPLES || self.series.duration_s() < LEAST_PATH_S
+    }
+
+    /// Scale and darts, for the wobble's width; `cycles` is its phase.
+    pub fn picture(&self, cycles: &[f64]) -> Option<Picture> {
+        if self.is_brief() {
+            return None;
+        }
+        let path = self.path(cycles)?;
+        Some(Picture {
+            mm_per_px: self.setup.length_mm.map(|l| l / path.way.body_at_lure_px),
+            calm: path.keep,
+        })
     }
 
     /// Whether the camera travelled along, rather than being turned by hand.
