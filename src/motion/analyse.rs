@@ -9,6 +9,8 @@ use super::robust::median;
 use super::sightings::Sightings;
 use super::stance::Way;
 use super::trend::Trend;
+use super::rate::Phase;
+use super::width;
 use super::wobble::{Picture, WobbleFit, wobble};
 use super::{BlowOut, Drift, Hunt, Hunts, Series, Swim};
 use crate::camera::{Setup, Side, View};
@@ -26,6 +28,9 @@ const PARTLY: f64 = 0.9;
 /// A camera that moves over the bottom by more than this many picture lengths must travel; turning
 /// it by hand does not reach so far.
 const TRAVEL_PICTURES: f64 = 1.2;
+/// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
+/// beyond, the angle is given as it looks.
+const TELLS_YAW: f64 = 0.15;
 /// Strouhal numbers of cruising animals (Taylor, Nudds & Thomas 2003, Nature 425:707).
 const STROUHAL_BAND: [f64; 2] = [0.2, 0.4];
 
@@ -35,15 +40,8 @@ pub fn analyse(track: &Track, setup: &Setup) -> Swim {
         return Swim::not_found("no lure was found");
     }
     let swum = Swum::new(track, setup);
-    let first = wobble(&swum.series, setup, &Picture::default());
-    // Scale and darts need the wobble taken out of the path; width and sweep need scale and darts.
-    match swum.picture(&first.cycles) {
-        Some(picture) => {
-            let fit = wobble(&swum.series, setup, &picture);
-            swum.measure(fit)
-        }
-        None => swum.measure(first),
-    }
+    let fit = wobble(&swum.series, setup, &Picture::default());
+    swum.measure(fit)
 }
 
 /// What stands before the measures: the track in the lure's own signs.
@@ -81,18 +79,6 @@ impl<'a> Swum<'a> {
         self.series.len() < LEAST_SAMPLES || self.series.duration_s() < LEAST_PATH_S
     }
 
-    /// Scale and darts, for the wobble's width; `cycles` is its phase.
-    pub fn picture(&self, cycles: &[f64]) -> Option<Picture> {
-        if self.is_brief() {
-            return None;
-        }
-        let path = self.path(cycles)?;
-        Some(Picture {
-            mm_per_px: self.setup.length_mm.map(|l| l / path.way.body_at_lure_px),
-            calm: path.keep,
-        })
-    }
-
     /// Whether the camera travelled along, rather than being turned by hand.
     fn travels(&self) -> bool {
         let Some(&[x, y]) = self.series.camera_px.last() else {
@@ -125,9 +111,10 @@ impl<'a> Swum<'a> {
         let keep = hunts::outside(&seen.t_s, &self.darts(&rough));
         let ground = Ground::new(&prior, &seen.thinned(usize::MAX, &keep), picture, speed_bl_s)?;
         let way = ground.best().way(&seen, picture)?;
+        let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
         let darts = self.darts(&way);
         let keep = hunts::outside(&seen.t_s, &darts);
-        Some(Path { way, darts, keep, ground, travels })
+        Some(Path { way, wobbling, darts, keep, ground, travels })
     }
 
     fn darts(&self, way: &Way) -> Vec<Excursion> {
@@ -137,7 +124,10 @@ impl<'a> Swum<'a> {
         hunts::find(&self.series.t_s, &way.forward, &way.sideways, self.setup.length_mm)
     }
 
-    fn with_path(self, fit: WobbleFit, path: &Path) -> Swim {
+    fn with_path(self, mut fit: WobbleFit, path: &Path) -> Swim {
+        if !fit.cycles.is_empty() {
+            self.widths(&mut fit, path);
+        }
         let side = self.setup.view == View::Side;
         let drift = self.drift(path);
         let speed = self.speed(path);
@@ -170,6 +160,49 @@ impl<'a> Swum<'a> {
         };
         swim.warnings = self.warnings(&swim, path.travels);
         swim
+    }
+
+    /// Width and tail sweep with the darts left out, at the scale and from the view that the path
+    /// settled. Where a tilted view leaves the angles too open, the width stays as it looks.
+    fn widths(&self, fit: &mut WobbleFit, path: &Path) {
+        let phase = Phase { t_s: self.series.t_s.clone(), cycles: fit.cycles.clone() };
+        let (length, calm) = (self.setup.length_mm, path.keep.clone());
+        let as_seen = Picture {
+            mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
+            calm: calm.clone(),
+        };
+        let mut width = width::measure(&self.series, self.setup, &as_seen, &phase);
+        let open = path.ground.yaw_deg().relative();
+        let tilted = matches!(self.setup.view, View::Behind | View::Ahead)
+            || (self.setup.view == View::Above && self.setup.tilt_deg.is_some());
+        if tilted {
+            let (series, setup) = (self.on_plane(path), Setup { view: View::Above, tilt_deg: None, ..self.setup.clone() });
+            let on_plane = Picture { mm_per_px: length.map(|l| l / path.way.body_px), calm };
+            let own = width::measure(&series, &setup, &on_plane, &phase);
+            width.tail_sweep_mm = widened(own.tail_sweep_mm, path.ground.body_px().relative());
+            width.apparent = open[0].max(open[1]) > TELLS_YAW;
+            if !width.apparent {
+                width.deg = widened(own.deg, open);
+            }
+        } else {
+            width.tail_sweep_mm =
+                widened(width.tail_sweep_mm, path.ground.body_at_lure_px().relative());
+        }
+        fit.wobble.width_deg = width.deg;
+        fit.wobble.apparent = width.apparent;
+        fit.wobble.tail_sweep_mm = width.tail_sweep_mm;
+    }
+
+    /// The series as seen straight from above: yaw and sway on the plane of the pull.
+    fn on_plane(&self, path: &Path) -> Series {
+        let body_px = path.way.body_px;
+        Series {
+            axis_deg: path.wobbling.yaw_deg.clone(),
+            sideways_px: path.wobbling.sideways.iter().map(|s| s * body_px).collect(),
+            forward_px: path.wobbling.forward.iter().map(|f| f * body_px).collect(),
+            length_px: vec![body_px; self.series.len()],
+            ..self.series.clone()
+        }
     }
 
     /// The steady run to one side. Its interval joins the path's wandering, the pull direction and
@@ -334,12 +367,26 @@ impl<'a> Swum<'a> {
 
 /// The path in the plane of the pull.
 struct Path {
+    /// Without the wobble.
     way: Way,
+    /// With it.
+    wobbling: Way,
     darts: Vec<Excursion>,
     /// Which samples lie outside darts.
     keep: Vec<bool>,
     ground: Ground,
     travels: bool,
+}
+
+/// A figure with its interval widened by what the geometry leaves open, ln below and above (one
+/// standard deviation each).
+fn widened(m: Measured, open: [f64; 2]) -> Measured {
+    let (Some(value), Some([low, high])) = (m.value, m.ci95) else {
+        return m;
+    };
+    let [below, above] = open.map(|o| 1.96 * o * value.abs());
+    let ends = [value - (value - low).hypot(below), value + (high - value).hypot(above)];
+    Measured { ci95: Some(ends), ..m }
 }
 
 /// A dart's size in mm with the scale's and the path's own uncertainty.

@@ -3,7 +3,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::robust::{Line, median_direction_deg, weighted_quantile};
+use super::robust::{Line, median_direction_deg, spread, weighted_quantile};
 use super::sightings::Sightings;
 use super::stance::{Stance, Way};
 use crate::camera::{Setup, View, focal_px};
@@ -48,7 +48,7 @@ impl Prior {
     /// Where nothing is given: a camera that follows or waits looks down by 35 ± 12 or 30 ± 12
     /// degrees; the lens sees 20–75 degrees along the long side (95 %); a camera that moves along has
     /// the bottom 1.1–2.0 times as far away as the lure (95 %; rendered clips measured 1.50–1.58);
-    /// lures swim 5 ± 4 degrees nose down, the line rises by 0 ± 5 degrees. No published source.
+    /// lures that dive swim 8 ± 4 degrees nose down, the line rises by 0 ± 5 degrees. No published source.
     ///
     /// The tilt holds for the middle of the clip. A camera turned to keep the lure in the picture
     /// began with another one, by `turned_up_px` of the picture.
@@ -83,7 +83,7 @@ impl Prior {
             tilt_range_deg: if sign > 0.0 { [8.0, 90.0] } else { [-90.0, -8.0] },
             ln_focal_px,
             ln_depth_ratio,
-            pitch_deg: if oblique { (5.0 * sign, 4.0) } else { (0.0, 0.0) },
+            pitch_deg: if oblique { (8.0 * sign, 4.0) } else { (0.0, 0.0) },
             line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
             turned_up_px,
         }
@@ -120,6 +120,10 @@ struct Draw {
     pace: f64,
     /// Body length, px of the plane.
     body_px: f64,
+    /// Body length where the lure usually is, px.
+    body_at_lure_px: f64,
+    /// Spread of the yaw, degrees.
+    yaw_deg: f64,
     weight: f64,
 }
 
@@ -188,6 +192,17 @@ impl Ground {
         Spread { middle: s.middle, below: s.below.hypot(own), above: s.above.hypot(own) }
     }
 
+    /// The same for the body length at the lure's usual place, px.
+    pub fn body_at_lure_px(&self) -> Spread {
+        self.spread(|d| d.body_at_lure_px)
+    }
+
+    /// The same for how far the yaw swings, degrees: its ratio to the middle tells how well the
+    /// geometry knows angles.
+    pub fn yaw_deg(&self) -> Spread {
+        self.spread(|d| d.yaw_deg)
+    }
+
     /// The same for the tilt, degrees.
     pub fn tilt_deg(&self) -> Spread {
         self.spread(|d| d.stance.tilt_deg)
@@ -217,6 +232,13 @@ pub struct Spread {
     pub above: f64,
 }
 
+impl Spread {
+    /// Spread below and above as parts of the middle.
+    pub fn relative(&self) -> [f64; 2] {
+        [self.below / self.middle.abs(), self.above / self.middle.abs()]
+    }
+}
+
 /// Answers and log-likelihood of one stance.
 fn draw(
     prior: &Prior,
@@ -242,7 +264,16 @@ fn draw(
     }
     let stands = prior.ln_depth_ratio.1 == 0.0;
     let log = agreement(&way, &thin.t_s, stands);
-    Some((Draw { stance, drift, pace, body_px: way.body_px, weight: 0.0 }, log))
+    let draw = Draw {
+        stance,
+        drift,
+        pace,
+        body_px: way.body_px,
+        body_at_lure_px: way.body_at_lure_px,
+        yaw_deg: spread(&way.yaw_deg),
+        weight: 0.0,
+    };
+    Some((draw, log))
 }
 
 /// Log-likelihood: the body keeps its length, the pull its direction, the lure its pace.

@@ -16,6 +16,8 @@ pub struct Sightings {
     pub t_s: Vec<f64>,
     /// Middle of the body without the camera's shake, px.
     pub place_px: Vec<[f64; 2]>,
+    /// The same with the wobble and jitter still in it, px.
+    pub wobbling_px: Vec<[f64; 2]>,
     /// The camera's travel over the bottom since the first sample, px of the bottom; zero for a
     /// camera that stands (its turning is in `place_px`).
     pub travel_px: Vec<[f64; 2]>,
@@ -41,18 +43,20 @@ impl Sightings {
         let t = &series.t_s;
         let axis = |f: &dyn Fn(usize) -> f64| (0..t.len()).map(f).collect::<Vec<f64>>();
         let mut place: [Vec<f64>; 2] = Default::default();
+        let mut wobbling: [Vec<f64>; 2] = Default::default();
         let mut travel: [Vec<f64>; 2] = Default::default();
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
             travel[k] =
                 if travels { smooth(t, &camera, TRAVEL_HALF_WINDOW_S) } else { vec![0.0; t.len()] };
-            let steadied = axis(&|i| series.place_px[i][k] + camera[i] - travel[k][i]);
-            place[k] = wobble_free(t, &steadied, cycles);
+            wobbling[k] = axis(&|i| series.place_px[i][k] + camera[i] - travel[k][i]);
+            place[k] = wobble_free(t, &wobbling[k], cycles);
         }
         let pair = |v: &[Vec<f64>; 2]| v[0].iter().zip(&v[1]).map(|(a, b)| [*a, *b]).collect();
         Sightings {
             t_s: t.clone(),
             place_px: pair(&place),
+            wobbling_px: pair(&wobbling),
             travel_px: pair(&travel),
             body_px: (0..t.len())
                 .map(|i| direction(series.image_axis_deg[i]).map(|d| d * series.length_px[i]))
@@ -71,6 +75,11 @@ impl Sightings {
         self.t_s.len()
     }
 
+    /// The sightings with the wobble left in the places.
+    pub fn with_wobble(&self) -> Sightings {
+        Sightings { place_px: self.wobbling_px.clone(), ..self.clone() }
+    }
+
     /// Means over about `count` stretches of equal numbers of the samples kept by `keep`.
     pub fn thinned(&self, count: usize, keep: &[bool]) -> Sightings {
         let kept: Vec<usize> = (0..self.len()).filter(|&i| keep[i]).collect();
@@ -84,6 +93,7 @@ impl Sightings {
             };
             thin.t_s.push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
             thin.place_px.push(mean(&self.place_px));
+            thin.wobbling_px.push(mean(&self.wobbling_px));
             thin.travel_px.push(mean(&self.travel_px));
             // The body keeps one frame's own length and slant: a mean over a wobble would shorten it.
             thin.body_px.push(self.body_px[part[part.len() / 2]]);

@@ -5,6 +5,7 @@
 
 use super::sightings::Sightings;
 use crate::camera::WaterPlane;
+use crate::units::wrap_deg;
 
 /// One assumption about everything the geometry needs.
 #[derive(Debug, Clone, Copy)]
@@ -37,6 +38,8 @@ pub struct Way {
     pub course_deg: f64,
     /// Body length seen at each sighting over `body_px`: 1 where the stance is right.
     pub body_ratio: Vec<f64>,
+    /// Heading of the body against the pull at each sighting, + nose to own right, degrees: the yaw.
+    pub yaw_deg: Vec<f64>,
     /// Azimuth of the pull at each sighting, degrees: constant where the stance is right.
     pub pull_deg: Vec<f64>,
     /// Part of the forward way that is the camera's, body lengths from first to last sighting.
@@ -51,6 +54,7 @@ impl Stance {
         let n = seen.len();
         let (mut lure, mut camera) = (Vec::with_capacity(n), Vec::with_capacity(n));
         let (mut bodies, mut pulls) = (Vec::with_capacity(n), Vec::with_capacity(n));
+        let mut headings = Vec::with_capacity(n);
         let mut travelled = [0.0; 2];
         let mut nearer = Vec::with_capacity(n);
         for i in 0..n {
@@ -75,7 +79,9 @@ impl Stance {
             nearer.push(1.0 / plane.displacement(at, [1.0, 0.0])?[0]);
             lure.push(here);
             camera.push(travelled);
-            bodies.push(self.body_px(plane.displacement(at, seen.body_px[i])?, ray, cot));
+            let (body, heading) = self.body(plane.displacement(at, seen.body_px[i])?, ray, cot);
+            bodies.push(body);
+            headings.push(heading);
             pulls.push(self.pull(plane.displacement(at, seen.line[i])?, ray, cot));
         }
         let body_px = super::robust::median(bodies.iter().copied())?;
@@ -91,23 +97,26 @@ impl Stance {
             body_px,
             body_at_lure_px: body_px * super::robust::median(nearer)?,
             course_deg: travelled[0].atan2(travelled[1]).to_degrees(),
+            yaw_deg: headings.iter().map(|h| wrap_deg(h - pull_deg)).collect(),
             body_ratio: bodies.iter().map(|b| b / body_px).collect(),
             camera_forward: forward(&travelled),
             pull_deg: pulls,
         })
     }
 
-    /// Length of the whole body in px of the plane, from the tail-to-nose vector `v` on the plane. The
-    /// nose lies deeper than the tail by the pitch, which shifts it toward the camera along the unit
-    /// vector `ray` by `cot` times the depth.
-    fn body_px(&self, v: [f64; 2], ray: [f64; 2], cot: f64) -> f64 {
+    /// Length of the whole body in px of the plane and its azimuth in degrees, from the tail-to-nose
+    /// vector `v` on the plane. The nose lies deeper than the tail by the pitch, which shifts it toward
+    /// the camera along the unit vector `ray` by `cot` times the depth. NaN where that cannot be.
+    fn body(&self, v: [f64; 2], ray: [f64; 2], cot: f64) -> (f64, f64) {
         let (sin, cos) = self.pitch_deg.to_radians().sin_cos();
         let k = sin * cot;
         let (b, room) = (v[0] * ray[0] + v[1] * ray[1], cos * cos - k * k);
         if room <= 0.05 {
-            return f64::NAN;
+            return (f64::NAN, f64::NAN);
         }
-        (k * b + (k * k * b * b + room * (v[0] * v[0] + v[1] * v[1])).sqrt()) / room
+        let length = (k * b + (k * k * b * b + room * (v[0] * v[0] + v[1] * v[1])).sqrt()) / room;
+        let [x, z] = [0, 1].map(|i| v[i] + length * k * ray[i]);
+        (length, x.atan2(z).to_degrees())
     }
 
     /// Azimuth of the pull from the line's direction `w` on the plane: a line that rises lies farther
