@@ -25,6 +25,13 @@ pub struct Series {
     pub picture_forward_px: Vec<f64>,
     /// Middle of the body in the picture, `[x, y]`, px.
     pub place_px: Vec<[f64; 2]>,
+    /// Way of the camera over the background near the lure since the first frame, `[x, y]`, px.
+    pub camera_px: Vec<[f64; 2]>,
+    /// Direction from tail to nose in the picture, nose and tail told apart by the pull, degrees
+    /// clockwise from image-up.
+    pub image_axis_deg: Vec<f64>,
+    /// Image angle in which the line leaves the nose, degrees; NaN where none was made out.
+    pub line_deg: Vec<f64>,
     /// Apparent length of the body from nose to tail, px.
     pub length_px: Vec<f64>,
     /// Apparent greatest width of the body, px.
@@ -52,7 +59,11 @@ impl Series {
             let place = [f.x_px, f.y_px];
             let steadied = [place[0] + way.shift_px[0], place[1] + way.shift_px[1]];
             series.t_s.push(f.t_s);
-            series.axis_deg.push(frame.axis(f.axis_deg + way.turn_deg));
+            let axis_deg = frame.axis(f.axis_deg + way.turn_deg);
+            series.axis_deg.push(axis_deg);
+            series.image_axis_deg.push(frame.pull_deg + frame.turn * axis_deg);
+            series.line_deg.push(f.line_deg + way.turn_deg);
+            series.camera_px.push(way.shift_px);
             series.sideways_px.push(frame.sideways(steadied));
             series.forward_px.push(frame.forward(steadied));
             series.picture_sideways_px.push(frame.sideways(place));
