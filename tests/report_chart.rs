@@ -1,6 +1,9 @@
 //! The chart sheet: drawn for every result, with the figures' words in it, never half a file.
 
 mod sample;
+#[path = "path/truth.rs"]
+#[allow(dead_code)]
+mod truth;
 
 use truerun::camera::View;
 use truerun::motion::Swim;
@@ -153,6 +156,53 @@ fn png_and_svg_are_written_whole() {
                 std::path::Path::new(&keep).join(name),
             )
             .unwrap();
+        }
+    }
+}
+
+/// Every shared clip, with the track that its truth gives: what real results look like.
+#[test]
+fn the_shared_clips_can_be_drawn() {
+    use rand::SeedableRng;
+    let keep = std::env::var_os("TRUERUN_KEEP");
+    for name in [
+        "d01_over_follow",
+        "d02_over_fixed",
+        "d03_chase60",
+        "d04_dock_headon",
+        "d05_side60",
+        "d06_dead_still",
+        "d09_alias15",
+    ] {
+        let Some(truth) = truth::Truth::load(name) else {
+            return println!("skipped: the shared clips are not in reach");
+        };
+        let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let (track, setup) = (truth.track(1.3, &mut rng), truth.setup());
+        let swim = truerun::motion::analyse(&track, &setup);
+        let trace = SwimTrace::of(&track, &setup, &swim);
+        let document = SwimDocument {
+            clip: &sample::clip(),
+            setup: &setup,
+            swim: &swim,
+            seen_s: seen_seconds(&track),
+            verdict: None,
+        };
+        let chart = Chart {
+            document: &document,
+            trace: &trace,
+            style: TextStyle::default(),
+        };
+        let svg = chart_svg(&chart).unwrap();
+        assert!(svg.ends_with("</svg>\n") && !svg.contains("NaN"), "{name}");
+        let text = truerun::report::swim_text(&document, &TextStyle::default());
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 80),
+            "{text}"
+        );
+        if let Some(keep) = &keep {
+            std::fs::write(std::path::Path::new(keep).join(format!("{name}.svg")), svg).unwrap();
+            println!("{text}");
         }
     }
 }

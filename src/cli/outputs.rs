@@ -31,6 +31,7 @@ pub struct Outputs {
     pub json_to_stdout: bool,
     pub track: Option<OutFile>,
     pub chart: Option<OutFile>,
+    #[cfg_attr(not(feature = "video"), allow(dead_code))]
     pub overlay: Option<OutFile>,
 }
 

@@ -40,11 +40,21 @@ pub fn blow_out(course: &Course) -> BlowOut {
         turns(course).map(|t| (t, "it turned across the pull")),
         stops(course).map(|t| (t, "it stopped wobbling while it was still pulled")),
     ];
-    match events.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0)) {
-        Some((t, what)) => {
-            BlowOut { status: Status::Measured, t_s: Some(t), why: Some(what.into()) }
-        }
-        None => BlowOut { status: Status::None, t_s: None, why: None },
+    match events
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+    {
+        Some((t, what)) => BlowOut {
+            status: Status::Measured,
+            t_s: Some(t),
+            why: Some(what.into()),
+        },
+        None => BlowOut {
+            status: Status::None,
+            t_s: None,
+            why: None,
+        },
     }
 }
 
@@ -69,10 +79,13 @@ fn leaves(course: &Course) -> Option<f64> {
             let off: Vec<f64> = (0..n).map(|i| sideways[i] - line.at(forward[i])).collect();
             let sign = off[n - 1].signum();
             // How far the line itself may be wrong when it is drawn out to the end.
-            let reach = (forward[n - 1] - line.x_mean).abs()
-                / (x.last()? - x.first()?).abs().max(1e-6);
+            let reach =
+                (forward[n - 1] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
             let far = LEAVES_BODY_LENGTHS.max(6.0 * noise * (1.0 + reach));
-            let away = (0..n).rev().take_while(|&i| off[i] * sign > 3.0 * noise).last()?;
+            let away = (0..n)
+                .rev()
+                .take_while(|&i| off[i] * sign > 3.0 * noise)
+                .last()?;
             let ends_far = median(off[n - n.min(5)..].iter().map(|o| o * sign))? > far;
             let grows = off[n - 1] * sign >= 0.8 * off.iter().map(|o| o * sign).fold(0.0, f64::max);
             let quick = off[n - 1] * sign / (t[n - 1] - t[away]).max(1e-6);
@@ -105,12 +118,21 @@ fn stops(course: &Course) -> Option<f64> {
         return None;
     }
     let slow = smooth(t, course.axis_deg, 0.3);
-    let power: Vec<f64> =
-        course.axis_deg.iter().zip(&slow).map(|(a, s)| (a - s).powi(2)).collect();
-    let width: Vec<f64> =
-        smooth(t, &power, 0.5).iter().map(|p| (2.0 * p.max(0.0)).sqrt()).collect();
+    let power: Vec<f64> = course
+        .axis_deg
+        .iter()
+        .zip(&slow)
+        .map(|(a, s)| (a - s).powi(2))
+        .collect();
+    let width: Vec<f64> = smooth(t, &power, 0.5)
+        .iter()
+        .map(|p| (2.0 * p.max(0.0)).sqrt())
+        .collect();
     let usual = median((0..t.len()).filter(|&i| course.keep[i]).map(|i| width[i]))?;
-    let from = (0..t.len()).rev().take_while(|&i| width[i] < STOPS_SHARE * usual).last()?;
+    let from = (0..t.len())
+        .rev()
+        .take_while(|&i| width[i] < STOPS_SHARE * usual)
+        .last()?;
     let still_pulled = course.path.is_none_or(|(forward, _)| {
         let pace = |a: usize, b: usize| (forward[b] - forward[a]) / (t[b] - t[a]).max(1e-6);
         from > 0 && pace(from, t.len() - 1) > 0.5 * pace(0, from)

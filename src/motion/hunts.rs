@@ -42,7 +42,12 @@ pub struct Excursion {
 
 /// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`. `length_mm` is
 /// the body length where known.
-pub fn find(t_s: &[f64], forward: &[f64], sideways: &[f64], length_mm: Option<f64>) -> Vec<Excursion> {
+pub fn find(
+    t_s: &[f64],
+    forward: &[f64],
+    sideways: &[f64],
+    length_mm: Option<f64>,
+) -> Vec<Excursion> {
     let Some(off) = off_the_path(t_s, forward, sideways) else {
         return Vec::new();
     };
@@ -71,7 +76,11 @@ pub fn find(t_s: &[f64], forward: &[f64], sideways: &[f64], length_mm: Option<f6
 /// How far the path is off its own slow course: the drift line and a running median about it.
 pub fn off_the_path(t_s: &[f64], forward: &[f64], sideways: &[f64]) -> Option<Vec<f64>> {
     let line = Line::huber(forward, sideways)?;
-    let rest: Vec<f64> = forward.iter().zip(sideways).map(|(x, y)| y - line.at(*x)).collect();
+    let rest: Vec<f64> = forward
+        .iter()
+        .zip(sideways)
+        .map(|(x, y)| y - line.at(*x))
+        .collect();
     let course = smooth(t_s, &running_median(t_s, &rest), 0.5);
     Some(rest.iter().zip(&course).map(|(r, c)| r - c).collect())
 }
@@ -131,7 +140,9 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
     let jumps = (e.start + 1..=e.end)
         .any(|i| t_s[i] - t_s[i - 1] < 0.06 && (off[i] - off[i - 1]).abs() > JUMP * e.size.abs());
     // Out of sight for most of it: what happened there is a guess.
-    let seen = (first + 1..=last).map(|i| t_s[i] - t_s[i - 1]).fold(0.0, f64::max);
+    let seen = (first + 1..=last)
+        .map(|i| t_s[i] - t_s[i - 1])
+        .fold(0.0, f64::max);
     !at_edge
         && last - first >= 2
         && (HALF_SIZE_S[0]..=HALF_SIZE_S[1]).contains(&half)
@@ -153,6 +164,10 @@ fn is_overshoot(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
 /// Which samples lie outside all darts (with a margin of 0.1 s).
 pub fn outside(t_s: &[f64], darts: &[Excursion]) -> Vec<bool> {
     t_s.iter()
-        .map(|t| !darts.iter().any(|d| *t > t_s[d.start] - 0.1 && *t < t_s[d.end] + 0.1))
+        .map(|t| {
+            !darts
+                .iter()
+                .any(|d| *t > t_s[d.start] - 0.1 && *t < t_s[d.end] + 0.1)
+        })
         .collect()
 }

@@ -61,7 +61,9 @@ impl Series {
             series.t_s.push(f.t_s);
             let axis_deg = frame.axis(f.axis_deg + way.turn_deg);
             series.axis_deg.push(axis_deg);
-            series.image_axis_deg.push(frame.pull_deg + frame.turn * axis_deg);
+            series
+                .image_axis_deg
+                .push(frame.pull_deg + frame.turn * axis_deg);
             series.line_deg.push(f.line_deg + way.turn_deg);
             series.camera_px.push(way.shift_px);
             series.sideways_px.push(frame.sideways(steadied));

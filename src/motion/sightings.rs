@@ -47,8 +47,11 @@ impl Sightings {
         let mut travel: [Vec<f64>; 2] = Default::default();
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
-            travel[k] =
-                if travels { smooth(t, &camera, TRAVEL_HALF_WINDOW_S) } else { vec![0.0; t.len()] };
+            travel[k] = if travels {
+                smooth(t, &camera, TRAVEL_HALF_WINDOW_S)
+            } else {
+                vec![0.0; t.len()]
+            };
             wobbling[k] = axis(&|i| series.place_px[i][k] + camera[i] - travel[k][i]);
             place[k] = wobble_free(t, &wobbling[k], cycles);
         }
@@ -77,21 +80,30 @@ impl Sightings {
 
     /// The sightings with the wobble left in the places.
     pub fn with_wobble(&self) -> Sightings {
-        Sightings { place_px: self.wobbling_px.clone(), ..self.clone() }
+        Sightings {
+            place_px: self.wobbling_px.clone(),
+            ..self.clone()
+        }
     }
 
     /// Means over about `count` stretches of equal numbers of the samples kept by `keep`.
     pub fn thinned(&self, count: usize, keep: &[bool]) -> Sightings {
         let kept: Vec<usize> = (0..self.len()).filter(|&i| keep[i]).collect();
         let size = kept.len().div_ceil(count.max(1)).max(1);
-        let mut thin = Sightings { turned_up_px: self.turned_up_px, ..Sightings::default() };
+        let mut thin = Sightings {
+            turned_up_px: self.turned_up_px,
+            ..Sightings::default()
+        };
         for part in kept.chunks(size) {
             let n = part.len() as f64;
             let mean = |v: &[[f64; 2]]| {
-                let sum = part.iter().fold([0.0; 2], |s, &i| [s[0] + v[i][0], s[1] + v[i][1]]);
+                let sum = part
+                    .iter()
+                    .fold([0.0; 2], |s, &i| [s[0] + v[i][0], s[1] + v[i][1]]);
                 [sum[0] / n, sum[1] / n]
             };
-            thin.t_s.push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
+            thin.t_s
+                .push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
             thin.place_px.push(mean(&self.place_px));
             thin.wobbling_px.push(mean(&self.wobbling_px));
             thin.travel_px.push(mean(&self.travel_px));
@@ -112,13 +124,21 @@ pub fn direction(image_deg: f64) -> [f64; 2] {
 /// The line's direction at every sample: a straight trend through the frames in which it was made
 /// out (it turns in the picture as the lure moves off the camera's axis), else the pull throughout.
 fn lines(series: &Series, pull_deg: f64, line_seen: bool) -> Vec<[f64; 2]> {
-    let seen: Vec<usize> = (0..series.len()).filter(|&i| series.line_deg[i].is_finite()).collect();
+    let seen: Vec<usize> = (0..series.len())
+        .filter(|&i| series.line_deg[i].is_finite())
+        .collect();
     if !line_seen || seen.len() < 8 {
         return vec![direction(pull_deg); series.len()];
     }
     let off = |i: &usize| crate::units::wrap_deg(series.line_deg[*i] - pull_deg);
     // Against the place where the lure is rather than against time: that is what turns it.
-    let design = |i: usize| [1.0, series.place_px[i][0] * 1e-2, series.place_px[i][1] * 1e-2];
+    let design = |i: usize| {
+        [
+            1.0,
+            series.place_px[i][0] * 1e-2,
+            series.place_px[i][1] * 1e-2,
+        ]
+    };
     let y: Vec<f64> = seen.iter().map(off).collect();
     let Some(fit) = plane_fit(&seen.iter().map(|&i| design(i)).collect::<Vec<_>>(), &y) else {
         let t: Vec<f64> = seen.iter().map(|&i| series.t_s[i]).collect();
@@ -139,8 +159,9 @@ fn lines(series: &Series, pull_deg: f64, line_seen: bool) -> Vec<[f64; 2]> {
 fn plane_fit(rows: &[[f64; 3]], y: &[f64]) -> Option<Vec<f64>> {
     let mut weights = vec![1.0; y.len()];
     let mut fit = vec![0.0; 3];
-    let means: Vec<f64> =
-        (0..3).map(|k| rows.iter().map(|r| r[k]).sum::<f64>() / rows.len() as f64).collect();
+    let means: Vec<f64> = (0..3)
+        .map(|k| rows.iter().map(|r| r[k]).sum::<f64>() / rows.len() as f64)
+        .collect();
     for _ in 0..8 {
         let (mut a, mut b) = (vec![0.0; 9], vec![0.0; 3]);
         for ((r, y), w) in rows.iter().zip(y).zip(&weights) {
@@ -168,8 +189,16 @@ fn plane_fit(rows: &[[f64; 3]], y: &[f64]) -> Option<Vec<f64>> {
         if limit <= 0.0 {
             break;
         }
-        weights =
-            rest.iter().map(|r| if r.abs() <= limit { 1.0 } else { limit / r.abs() }).collect();
+        weights = rest
+            .iter()
+            .map(|r| {
+                if r.abs() <= limit {
+                    1.0
+                } else {
+                    limit / r.abs()
+                }
+            })
+            .collect();
     }
     Some(fit)
 }

@@ -89,8 +89,11 @@ impl Stance {
         let (sin, cos) = pull_deg.to_radians().sin_cos();
         let forward = |p: &[f64; 2]| (p[0] * sin + p[1] * cos) / body_px;
         let sideways = |p: &[f64; 2]| (p[0] * cos - p[1] * sin) / body_px;
-        let sum: Vec<[f64; 2]> =
-            lure.iter().zip(&camera).map(|(l, c)| [l[0] + c[0], l[1] + c[1]]).collect();
+        let sum: Vec<[f64; 2]> = lure
+            .iter()
+            .zip(&camera)
+            .map(|(l, c)| [l[0] + c[0], l[1] + c[1]])
+            .collect();
         Some(Way {
             sideways: sum.iter().map(sideways).collect(),
             forward: sum.iter().map(forward).collect(),
@@ -131,5 +134,9 @@ impl Stance {
 
 fn unit([x, y]: [f64; 2]) -> [f64; 2] {
     let length = x.hypot(y);
-    if length > 0.0 { [x / length, y / length] } else { [0.0, 1.0] }
+    if length > 0.0 {
+        [x / length, y / length]
+    } else {
+        [0.0, 1.0]
+    }
 }

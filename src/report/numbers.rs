@@ -13,11 +13,12 @@ pub fn stored_pair(ends: Option<[f64; 2]>) -> Option<[f64; 2]> {
     Some([stored(Some(lo))?, stored(Some(hi))?])
 }
 
-/// Decimals worth showing of a figure with this interval: up to the first digit of its half-width.
+/// Decimals worth showing of a figure with this interval: up to the first digit of its half-width, or
+/// the second where the first is a 1 or 2.
 pub fn decimals(ci95: Option<[f64; 2]>) -> usize {
     let half = ci95.map_or(f64::NAN, |[lo, hi]| (hi - lo) / 2.0);
     if half > 0.0 && half.is_finite() {
-        (-half.log10()).ceil().clamp(0.0, 3.0) as usize
+        (-(half / 2.5).log10()).ceil().clamp(0.0, 3.0) as usize
     } else {
         2
     }
@@ -57,6 +58,7 @@ mod tests {
     fn decimals_follow_the_interval() {
         assert_eq!(decimals(Some([4.55, 4.63])), 2);
         assert_eq!(decimals(Some([2.6, 3.4])), 1);
+        assert_eq!(decimals(Some([0.1, 0.3])), 2);
         assert_eq!(decimals(Some([40.0, 60.0])), 0);
         assert_eq!(decimals(Some([1.0, 1.0])), 2);
         assert_eq!(decimals(None), 2);

@@ -22,7 +22,9 @@ pub fn with_cycles(cycles: Vec<f64>, hz: f64) -> WobbleFit {
             alias_candidates_hz: vec![],
             by_second: vec![],
         },
-        roll: Roll { width_deg: Measured::unmeasurable("not seen") },
+        roll: Roll {
+            width_deg: Measured::unmeasurable("not seen"),
+        },
         hz: vec![hz; cycles.len()],
         cycles,
     }
@@ -52,28 +54,57 @@ const WITH_LURE: [&str; 8] = [
 #[test]
 fn table() {
     for name in WITH_LURE {
-        let Some(truth) = Truth::load(name) else { return };
+        let Some(truth) = Truth::load(name) else {
+            return;
+        };
         for given in [false, true] {
             let mut setup = truth.setup();
             if given {
                 setup.fov_deg = Some(truth.fov_deg());
-                if name == "d03_chase60" { setup.tilt_deg = Some(32.0) }
+                if name == "d03_chase60" {
+                    setup.tilt_deg = Some(32.0)
+                }
             }
             let started = std::time::Instant::now();
             let s = measure(&truth, &setup, 1.55, 1);
             let took = started.elapsed().as_millis();
             println!(
                 "{name} given {given} {took} ms: drift {:?} {:?} (truth {}), {:?}\n   speed {:?} {:?} truth {} pull {:?} mm/px {:?} truth {}\n   pivot {:?} {:?} truth {}",
-                s.drift.deg.value, s.drift.deg.ci95, truth.number("drift_deg"), s.drift.deg.why,
-                s.speed.value, s.speed.ci95, truth.number("tow_speed_m_s"), s.pull_deg, s.mm_per_px,
+                s.drift.deg.value,
+                s.drift.deg.ci95,
+                truth.number("drift_deg"),
+                s.drift.deg.why,
+                s.speed.value,
+                s.speed.ci95,
+                truth.number("tow_speed_m_s"),
+                s.pull_deg,
+                s.mm_per_px,
                 truth.number("scale_mm_per_px_median"),
-                s.pivot.value, s.pivot.ci95, truth.number("pivot_fraction_from_nose"),
+                s.pivot.value,
+                s.pivot.ci95,
+                truth.number("pivot_fraction_from_nose"),
             );
-            println!("   hz {:?} {:?} width {:?} {:?} app {} sweep {:?} {:?} truth {} {} {}", s.wobble.hz.value, s.wobble.hz.ci95, s.wobble.width_deg.value, s.wobble.width_deg.ci95, s.wobble.apparent, s.wobble.tail_sweep_mm.value, s.wobble.tail_sweep_mm.ci95, truth.number("wobble_hz"), truth.number("yaw_amp_deg"), truth.number("tail_sweep_mm"));
+            println!(
+                "   hz {:?} {:?} width {:?} {:?} app {} sweep {:?} {:?} truth {} {} {}",
+                s.wobble.hz.value,
+                s.wobble.hz.ci95,
+                s.wobble.width_deg.value,
+                s.wobble.width_deg.ci95,
+                s.wobble.apparent,
+                s.wobble.tail_sweep_mm.value,
+                s.wobble.tail_sweep_mm.ci95,
+                truth.number("wobble_hz"),
+                truth.number("yaw_amp_deg"),
+                truth.number("tail_sweep_mm")
+            );
             println!("   blow {:?}", s.blow_out);
-            for h in &s.hunts.events { println!("   {h:?}"); }
+            for h in &s.hunts.events {
+                println!("   {h:?}");
+            }
             println!("   truth {:?}", truth.hunts());
-            for w in &s.warnings { println!("   warning {}", w.code()); }
+            for w in &s.warnings {
+                println!("   warning {}", w.code());
+            }
         }
     }
 }

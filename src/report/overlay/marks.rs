@@ -57,11 +57,7 @@ impl<'a> Marks<'a> {
             State::Lost => "  lost",
         };
         let mut y = size * 1.4;
-        canvas.text(
-            &format!("{:.2} s{state}", frame.t_s),
-            [size * 0.5, y],
-            size,
-        )?;
+        canvas.text(&format!("{:.2} s{state}", frame.t_s), [size * 0.5, y], size)?;
         for line in &self.heading {
             y += size * 1.5;
             canvas.text(line, [size * 0.5, y], size)?;
