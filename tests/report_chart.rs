@@ -84,7 +84,7 @@ fn own_left_is_up_in_the_path_and_own_right_is_plus_in_the_trace() {
     let swim = sample::swim();
     with_chart(&swim, View::Above, |chart| {
         let path = chart.trace.path.as_ref().unwrap();
-        // The sample runs 3° to its own right: 52.4 mm per metre over 4.38 m.
+        // The sample runs 3° to its own right: 52.4 mm per metre over 4.38 m (at 0.55 m/s in 7.97 s).
         assert!(
             (path.along.last().unwrap() - 4382.0).abs() < 5.0,
             "{:?}",
@@ -158,6 +158,40 @@ fn png_and_svg_are_written_whole() {
             .unwrap();
         }
     }
+}
+
+#[test]
+fn a_long_clip_is_broken_into_rows() {
+    let mut track = sample::track();
+    for frame in &mut track.frames {
+        frame.t_s *= 4.0;
+    }
+    let height = |track: &truerun::tracking::Track| {
+        let (swim, setup) = (sample::swim(), sample::setup());
+        let trace = SwimTrace::of(track, &setup, &swim);
+        let document = SwimDocument {
+            clip: &sample::clip(),
+            setup: &setup,
+            swim: &swim,
+            seen_s: 8.0,
+            verdict: None,
+        };
+        let style = TextStyle::default();
+        let svg = chart_svg(&Chart {
+            document: &document,
+            trace: &trace,
+            style,
+        })
+        .unwrap();
+        let from = svg.find("height=\"").unwrap() + 8;
+        svg[from..]
+            .split('"')
+            .next()
+            .unwrap()
+            .parse::<u32>()
+            .unwrap()
+    };
+    assert_eq!(height(&track), height(&sample::track()) + 2 * 390);
 }
 
 /// Every shared clip, with the track that its truth gives: what real results look like.

@@ -14,6 +14,18 @@ const LABEL_PX: i32 = 140;
 /// Height of a line, px.
 const LINE_PX: i32 = 22;
 
+/// Where the figures begin, px.
+const FIGURES_PX: i32 = 82;
+
+/// Height of the heading, px.
+pub fn height_px(chart: &Chart) -> u32 {
+    let rows: usize = lines(chart)
+        .iter()
+        .map(|(_, words)| wrap(words, COLUMNS).len())
+        .sum();
+    (FIGURES_PX + LINE_PX * rows as i32 + 8) as u32
+}
+
 /// Draws the heading.
 pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Sheet<DB>) -> Drawn {
     let document = chart.document;
@@ -23,12 +35,8 @@ pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Sheet<DB>) -> Drawn {
     };
     text(&document.clip.file, left, 18, &paint::title())?;
     text(&set_up_line(document), left, 48, &paint::letters())?;
-    let mut y = 82;
-    let bottom = area.dim_in_pixel().1 as i32 - LINE_PX;
+    let mut y = FIGURES_PX;
     for (label, words) in lines(chart) {
-        if y > bottom {
-            break;
-        }
         text(&label, left, y, &paint::letters())?;
         for line in wrap(&words, COLUMNS) {
             text(&line, left + LABEL_PX, y, &paint::letters())?;

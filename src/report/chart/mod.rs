@@ -18,12 +18,14 @@ use crate::{Error, Result};
 
 pub use trace::{Along, PathTrace, SwimTrace};
 
-/// Size of the sheet, px.
-const SHEET_PX: (u32, u32) = (1240, 1560);
-/// Height left for the heading, px.
-const HEADING_PX: u32 = 370;
-/// Height of the swing panel and of the spectrum panel, px.
-const PANEL_PX: [u32; 2] = [420, 360];
+/// Width of the sheet, px; its height follows from what is on it.
+const WIDTH_PX: u32 = 1240;
+/// Height of a panel, px.
+const PANEL_PX: u32 = 390;
+/// The swing of a long clip is broken into rows of this many seconds …
+const ROW_S: f64 = 12.0;
+/// … but into no more rows than this.
+const MOST_ROWS: usize = 4;
 
 /// What a chart sheet shows.
 #[derive(Debug, Clone, Copy)]
@@ -61,7 +63,7 @@ pub fn chart_svg(chart: &Chart) -> Result<String> {
     let mut svg = String::new();
     draw(
         chart,
-        &SVGBackend::with_string(&mut svg, SHEET_PX).into_drawing_area(),
+        &SVGBackend::with_string(&mut svg, size_px(chart)).into_drawing_area(),
     )
     .map_err(|e| Error::file("chart sheet", std::io::Error::other(e)))?;
     Ok(svg)
@@ -70,7 +72,7 @@ pub fn chart_svg(chart: &Chart) -> Result<String> {
 fn draw_png(chart: &Chart, path: &Path) -> std::result::Result<(), String> {
     draw(
         chart,
-        &BitMapBackend::new(path, SHEET_PX).into_drawing_area(),
+        &BitMapBackend::new(path, size_px(chart)).into_drawing_area(),
     )
 }
 
@@ -80,12 +82,31 @@ type Sheet<DB> = DrawingArea<DB, Shift>;
 fn draw<DB: DrawingBackend>(chart: &Chart, sheet: &Sheet<DB>) -> Drawn {
     paint::register_font()?;
     sheet.fill(&WHITE).map_err(paint::told)?;
-    let (heading, rest) = sheet.split_vertically(HEADING_PX);
-    let (swing, rest) = rest.split_vertically(PANEL_PX[0]);
-    let (spectrum, path) = rest.split_vertically(PANEL_PX[1]);
+    let (heading, mut rest) = sheet.split_vertically(heading::height_px(chart));
     heading::draw(chart, &heading)?;
-    axis_panel::draw(chart, &swing)?;
+    for window in swing_rows(chart.trace) {
+        let (row, below) = rest.split_vertically(PANEL_PX);
+        axis_panel::draw(chart, window, &row)?;
+        rest = below;
+    }
+    let (spectrum, path) = rest.split_vertically(PANEL_PX);
     spectrum_panel::draw(chart, &spectrum)?;
     path_panel::draw(chart, &path)?;
     sheet.present().map_err(paint::told)
+}
+
+fn size_px(chart: &Chart) -> (u32, u32) {
+    let panels = swing_rows(chart.trace).len() as u32 + 2;
+    (WIDTH_PX, heading::height_px(chart) + panels * PANEL_PX)
+}
+
+/// The stretches of time, s, over which the swing is drawn row by row.
+fn swing_rows(trace: &SwimTrace) -> Vec<[f64; 2]> {
+    let [first, last] = paint::span(trace.t_s.iter().copied(), 0.0, 1.0);
+    let rows = ((last - first) / ROW_S).ceil().clamp(1.0, MOST_ROWS as f64);
+    let step = (last - first) / rows;
+    (0..rows as usize)
+        .map(|i| first + step * i as f64)
+        .map(|from| [from, from + step])
+        .collect()
 }

@@ -63,7 +63,7 @@ impl SwimTrace {
             swing_unit,
             fitted: fitted(&series.t_s, &swing, &swim.wobble.hz),
             spectrum: spectrum(&series.t_s, &swing, swim.wobble.nyquist_hz),
-            path: path(&series, setup.view, swim),
+            path: path(&series, setup.view, track.camera_moves, swim),
             t_s: series.t_s,
             swing,
         }
@@ -98,8 +98,8 @@ fn fitted(t_s: &[f64], swing: &[f64], rate: &Measured) -> Vec<(f64, f64)> {
     ) else {
         return Vec::new();
     };
-    // Sixteen points a cycle look round; a long clip needs no more than the sheet has pixels.
-    let points = ((last - first) * hz * 16.0).ceil().clamp(2.0, 4000.0) as usize;
+    // Thirty-two points a cycle look round; a long clip needs no more than the sheet has pixels.
+    let points = ((last - first) * hz * 32.0).ceil().clamp(2.0, 8000.0) as usize;
     let at: Vec<f64> = (0..=points)
         .map(|i| first + (last - first) * i as f64 / points as f64)
         .collect();
@@ -118,8 +118,9 @@ fn near_a_sample(t_s: &[f64], at: f64, reach: f64) -> bool {
 }
 
 fn spectrum(t_s: &[f64], swing: &[f64], nyquist_hz: f64) -> Vec<(f64, f64)> {
+    // At half the frame rate itself sine and cosine cannot be told apart.
     let highest = match nyquist_hz.is_finite() && nyquist_hz > 0.0 {
-        true => nyquist_hz.min(FASTEST_HZ),
+        true => (0.98 * nyquist_hz).min(FASTEST_HZ),
         false => FASTEST_HZ,
     };
     // A slower swing than one cycle over the clip is not told from a steady turn.
@@ -135,7 +136,7 @@ fn spectrum(t_s: &[f64], swing: &[f64], nyquist_hz: f64) -> Vec<(f64, f64)> {
     hz.into_iter().zip(amplitudes).collect()
 }
 
-fn path(series: &Series, view: View, swim: &Swim) -> Option<PathTrace> {
+fn path(series: &Series, view: View, camera_moves: bool, swim: &Swim) -> Option<PathTrace> {
     let scale = swim.mm_per_px.filter(|s| s.is_finite() && *s > 0.0)?;
     let first = *series.t_s.first()?;
     let start = *series.sideways_px.first()?;
@@ -148,23 +149,19 @@ fn path(series: &Series, view: View, swim: &Swim) -> Option<PathTrace> {
         .speed
         .value
         .filter(|_| swim.speed.status == Status::Measured);
-    let (kind, along) = match (view, speed) {
-        (View::Above | View::Side, _) => {
+    let by_picture = matches!(view, View::Above | View::Side) && !(camera_moves && speed.is_some());
+    let (kind, along) = match (by_picture, speed) {
+        (true, _) => {
             let start = *series.forward_px.first()?;
-            (
-                Along::Way,
-                series
-                    .forward_px
-                    .iter()
-                    .map(|px| (px - start) * scale)
-                    .collect(),
-            )
+            let way = series.forward_px.iter().map(|px| (px - start) * scale);
+            (Along::Way, way.collect())
         }
-        // The way ahead is foreshortened here: the speed tells it better than the picture.
-        (_, Some(m_s)) => (
-            Along::Way,
-            series.t_s.iter().map(|t| (t - first) * m_s * 1e3).collect(),
-        ),
+        // The way ahead is foreshortened here, or measured over a bottom farther off than the lure:
+        // the speed tells it better than the picture.
+        (false, Some(m_s)) => {
+            let way = series.t_s.iter().map(|t| (t - first) * m_s * 1e3);
+            (Along::Way, way.collect())
+        }
         _ => (Along::Time, series.t_s.clone()),
     };
     Some(PathTrace {
