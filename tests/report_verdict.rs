@@ -251,3 +251,23 @@ fn no_bend_without_a_sure_reason() {
         Advice::NoAdvice { .. }
     ));
 }
+
+#[test]
+fn a_blow_out_is_said_before_the_bend() {
+    let mut swim = sample::swim();
+    swim.blow_out.status = Status::Measured;
+    swim.blow_out.t_s = Some(5.2);
+    match verdict(&swim, "drift_deg = [-2, 2]", 8.0).advice {
+        Advice::Bend(bend) => assert!(bend.first.unwrap().contains("blew out")),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn the_sample_target_is_in_order() {
+    let path =
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/hazel58-target.toml");
+    let target = Target::read(&path).unwrap();
+    assert_eq!(target.lure.as_deref(), Some("Hazel 58"));
+    assert_eq!(target.wanted.len(), 5);
+}

@@ -14,11 +14,11 @@ pub fn stored_pair(ends: Option<[f64; 2]>) -> Option<[f64; 2]> {
 }
 
 /// Decimals worth showing of a figure with this interval: up to the first digit of its half-width, or
-/// the second where the first is a 1 or 2.
+/// the second where the first is a 1.
 pub fn decimals(ci95: Option<[f64; 2]>) -> usize {
     let half = ci95.map_or(f64::NAN, |[lo, hi]| (hi - lo) / 2.0);
     if half > 0.0 && half.is_finite() {
-        (-(half / 2.5).log10()).ceil().clamp(0.0, 3.0) as usize
+        (-(half / 1.9).log10()).ceil().clamp(0.0, 3.0) as usize
     } else {
         2
     }

@@ -262,4 +262,16 @@ mod tests {
             assert_eq!(line.lines().count(), 1, "{line}");
         }
     }
+    proptest::proptest! {
+        /// Whatever is in the file: a target or one line, never a panic.
+        #[test]
+        fn any_text_gives_a_target_or_one_line(
+            key in "rate_hz|drift_deg|lure|\\PC{0,6}",
+            value in "\\[-?[0-9]{1,4}\\.?[0-9]?, ?-?[0-9]{1,4}\\]|\\{ aim = -?[0-9.]{1,5}, within = [0-9e.]{1,5} \\}|\\PC{0,12}",
+        ) {
+            if let Err(e) = parse(&format!("# é\n{key} = {value}\n"), "t") {
+                proptest::prop_assert_eq!(e.to_string().lines().count(), 1);
+            }
+        }
+    }
 }

@@ -46,7 +46,8 @@ pub struct Judged {
 pub struct Verdict {
     /// Name of the lure in the target.
     pub lure: Option<String>,
-    /// Outside if any measure is; else not sure if any is; else inside.
+    /// Outside if any measure of the lure is; else not sure if any is (or the speed is another one);
+    /// else inside.
     pub overall: Call,
     /// Each measure that the target speaks about.
     pub measures: Vec<Judged>,
@@ -180,8 +181,13 @@ fn doubt_at_another_speed(measures: &mut [Judged]) {
     }
 }
 
+/// A wrong speed is the pull's fault and not the lure's: it leaves the verdict open.
 fn overall(measures: &[Judged]) -> Call {
-    let any = |call| measures.iter().any(|j| j.call == call);
+    let weighs = |j: &Judged| match (j.measure, j.call) {
+        (Measure::Speed, Call::Outside) => Call::NotSure,
+        (_, call) => call,
+    };
+    let any = |call| measures.iter().any(|j| weighs(j) == call);
     if any(Call::Outside) {
         Call::Outside
     } else if any(Call::NotSure) || measures.is_empty() {
