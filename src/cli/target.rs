@@ -1,6 +1,6 @@
 //! `truerun target`: writes target files and reads them back.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
@@ -78,7 +78,7 @@ pub fn run(args: &TargetArgs) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn new_file(file: &PathBuf) -> Result<OutFile> {
+fn new_file(file: &Path) -> Result<OutFile> {
     if file.is_file() {
         return Err(Error::setting(
             file.display().to_string(),
@@ -89,7 +89,7 @@ fn new_file(file: &PathBuf) -> Result<OutFile> {
     OutFile::new("target new", file, &[])
 }
 
-fn from_keeper(lure: &str, result: &PathBuf, percent: f64) -> Result<String> {
+fn from_keeper(lure: &str, result: &Path, percent: f64) -> Result<String> {
     let text = std::fs::read(result).map_err(|e| Error::file(result, e))?;
     serde_json::from_slice(&text)
         .ok()

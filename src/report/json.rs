@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::numbers::{stored, stored_pair};
+use super::verdict_json::VerdictObject;
 use crate::camera::{Setup, Side};
 use crate::media::ClipSummary;
 use crate::motion::{Hunt, Swim};
-use crate::tuning::{self, Advice, Verdict};
+use crate::tuning::{self, Verdict};
 use crate::{Measured, Status, Warning};
 
 /// What the object is made from.
@@ -154,48 +155,13 @@ struct SpeedObject<'a> {
     why: Option<&'a str>,
 }
 
-#[derive(Serialize)]
-struct VerdictObject<'a> {
-    lure: Option<&'a str>,
-    overall: &'static str,
-    measures: Vec<JudgedObject<'a>>,
-    advice: AdviceObject<'a>,
-}
-
-#[derive(Serialize)]
-struct JudgedObject<'a> {
-    measure: &'static str,
-    verdict: &'static str,
-    wanted: Option<[f64; 2]>,
-    value: Option<f64>,
-    ci95: Option<[f64; 2]>,
-    why: Option<&'a str>,
-}
-
-/// `action`: bend, leave, test_again or none.
-#[derive(Serialize)]
-struct AdviceObject<'a> {
-    action: &'static str,
-    why: Option<&'a str>,
-    toward_own_side: Option<Side>,
-    toward_angler_side: Option<Side>,
-    step_mm: Option<f64>,
-    off_deg: Option<f64>,
-    first: Option<&'a str>,
-    checks_before: &'static [&'static str],
-    what: Option<String>,
-    how_far: Option<String>,
-    retest: Option<String>,
-    stop: Option<String>,
-    cautions: &'static [&'static str],
-}
-
 /// The value of a figure that was measured; a candidate of an aliased one is no value.
-fn value(m: &Measured) -> Option<f64> {
+pub fn value(m: &Measured) -> Option<f64> {
     stored(m.value.filter(|_| m.is_measured()))
 }
 
-fn interval(m: &Measured) -> Option<[f64; 2]> {
+/// Its 95 % interval.
+pub fn interval(m: &Measured) -> Option<[f64; 2]> {
     stored_pair(m.ci95.filter(|_| m.is_measured()))
 }
 
@@ -334,70 +300,6 @@ impl HuntObject {
             mm: stored(hunt.mm),
             mm_ci95: stored_pair(hunt.mm_ci95),
             recovered: hunt.recovered,
-        }
-    }
-}
-
-impl<'a> VerdictObject<'a> {
-    fn of(verdict: &'a Verdict) -> Self {
-        VerdictObject {
-            lure: verdict.lure.as_deref(),
-            overall: verdict.overall.word(),
-            measures: verdict
-                .measures
-                .iter()
-                .map(|judged| JudgedObject {
-                    measure: judged.measure.key(),
-                    verdict: judged.call.word(),
-                    wanted: stored_pair(Some([judged.wanted.lo, judged.wanted.hi])),
-                    value: value(&judged.found),
-                    ci95: interval(&judged.found),
-                    why: judged.why.as_deref(),
-                })
-                .collect(),
-            advice: AdviceObject::of(&verdict.advice),
-        }
-    }
-}
-
-impl<'a> AdviceObject<'a> {
-    fn of(advice: &'a Advice) -> Self {
-        match advice {
-            Advice::Bend(bend) => AdviceObject {
-                toward_own_side: Some(bend.toward),
-                toward_angler_side: Some(bend.toward.to_angler()),
-                step_mm: stored(Some(bend.step_mm)),
-                off_deg: stored(Some(bend.off_deg)),
-                first: bend.first.as_deref(),
-                checks_before: &tuning::CHECKS_BEFORE,
-                what: Some(bend.what()),
-                how_far: Some(bend.how_far()),
-                retest: Some(bend.retest()),
-                stop: Some(bend.stop()),
-                cautions: &tuning::CAUTIONS,
-                ..AdviceObject::plain("bend", None)
-            },
-            Advice::Leave { why } => AdviceObject::plain("leave", Some(why)),
-            Advice::TestAgain { why } => AdviceObject::plain("test_again", Some(why)),
-            Advice::NoAdvice { why } => AdviceObject::plain("none", Some(why)),
-        }
-    }
-
-    fn plain(action: &'static str, why: Option<&'a str>) -> Self {
-        AdviceObject {
-            action,
-            why,
-            toward_own_side: None,
-            toward_angler_side: None,
-            step_mm: None,
-            off_deg: None,
-            first: None,
-            checks_before: &[],
-            what: None,
-            how_far: None,
-            retest: None,
-            stop: None,
-            cautions: &[],
         }
     }
 }

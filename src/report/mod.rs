@@ -8,6 +8,7 @@ mod numbers;
 mod overlay;
 mod swim_text;
 mod track_csv;
+mod verdict_json;
 mod verdict_text;
 mod whole_file;
 
