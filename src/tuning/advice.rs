@@ -109,8 +109,8 @@ pub fn first_step_mm(length_mm: Option<f64>) -> f64 {
 pub(super) fn advise(drift: Option<&Judged>, swim: &Swim, length_mm: Option<f64>) -> Advice {
     let Some(drift) = drift else {
         return Advice::NoAdvice {
-            why: "the target says nothing of drift; add drift_deg = { aim = 0, within = 2 } for a \
-                  straight run"
+            why: "The target says nothing of drift; add drift_deg = { aim = 0, within = 2 } for a \
+                  straight run."
                 .into(),
         };
     };
@@ -121,17 +121,20 @@ pub(super) fn advise(drift: Option<&Judged>, swim: &Swim, length_mm: Option<f64>
     else {
         let why = drift.found.why.as_deref().unwrap_or("it was not measured");
         return Advice::NoAdvice {
-            why: format!("the drift is not known: {why}"),
+            why: format!("The drift is not known: {why}."),
         };
     };
     match drift.call {
         Call::Inside => Advice::Leave {
-            why: "its drift is as wanted: leave the tie alone".into(),
+            why: "Its drift is as wanted: leave the tie alone.".into(),
         },
         Call::NotSure => Advice::TestAgain {
             why: format!(
-                "do not bend on this: {}",
-                drift.why.as_deref().unwrap_or("the drift is not sure")
+                "Do not bend on this. The drift is not sure: {}.",
+                drift
+                    .why
+                    .as_deref()
+                    .unwrap_or("it was not measured well enough")
             ),
         },
         Call::Outside => bend(deg - drift.wanted.middle(), swim, length_mm),
@@ -147,7 +150,7 @@ fn bend(off_deg: f64, swim: &Swim, length_mm: Option<f64>) -> Advice {
             first: blown_out(swim),
         }),
         None => Advice::TestAgain {
-            why: "the drift has no side".into(),
+            why: "Do not bend on this. The drift has no side.".into(),
         },
     }
 }
