@@ -6,7 +6,7 @@
 //! | module | product |
 //! |---|---|
 //! | [`units`], [`measured`], [`warning`], [`error`] | the small shared vocabulary |
-//! | `media` | frames with their own time stamps, in the displayed orientation |
+//! | [`media`] | frames with their own time stamps, in the displayed orientation |
 //! | [`camera`] | views and their signs, scale, tilt |
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
 //! | [`motion`] | rate, width, drift, darts … → [`motion::Swim`] |
@@ -28,10 +28,12 @@
 pub mod camera;
 pub mod error;
 pub mod measured;
-#[cfg(feature = "video")]
 pub mod media;
 pub mod motion;
+pub mod report;
+pub mod swim_test;
 pub mod tracking;
+pub mod tuning;
 pub mod units;
 pub mod warning;
 

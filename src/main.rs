@@ -1,1 +1,7 @@
-fn main() {}
+//! Parse, one library call, exit status.
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::main()
+}

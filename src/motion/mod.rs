@@ -1,5 +1,23 @@
 //! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed.
 
+mod analyse;
+mod blow_out;
+mod ground;
+pub mod hunts;
+mod pivot;
+mod pull;
+pub mod rate;
+mod robust;
+mod series;
+mod sightings;
+mod smooth;
+mod stance;
 mod swim;
+mod trend;
+mod width;
+pub mod wobble;
 
+pub use analyse::{Swum, analyse};
+pub use pull::{Pull, PullSource};
+pub use series::Series;
 pub use swim::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};

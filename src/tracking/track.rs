@@ -34,6 +34,30 @@ impl Affine {
         [m[0] * dx + m[1] * dy, m[3] * dx + m[4] * dy]
     }
 
+    /// The map that undoes this one; `None` where it flattens the picture.
+    pub fn inverse(&self) -> Option<Affine> {
+        let [a, b, c, d, e, f] = self.0;
+        let det = a * e - b * d;
+        if !det.is_finite() || det.abs() < 1e-12 {
+            return None;
+        }
+        let (ia, ib, id, ie) = (e / det, -b / det, -d / det, a / det);
+        Some(Affine([
+            ia,
+            ib,
+            -(ia * c + ib * f),
+            id,
+            ie,
+            -(id * c + ie * f),
+        ]))
+    }
+
+    /// How far the map turns the picture, degrees clockwise.
+    pub fn turn_deg(&self) -> f64 {
+        let [a, b, _, d, e, _] = self.0;
+        (d - b).atan2(a + e).to_degrees()
+    }
+
     /// The map that does `self` first and then `next`.
     pub fn then(&self, next: &Affine) -> Affine {
         let (m, n) = (&self.0, &next.0);

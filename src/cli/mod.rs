@@ -1,0 +1,85 @@
+//! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
+//! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
+
+mod outputs;
+mod progress;
+mod swim;
+mod target;
+mod terminal;
+mod values;
+
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+
+/// Measures how a diving lure swims, from a phone clip, and says how to tune it.
+#[derive(Parser)]
+#[command(
+    name = "truerun",
+    version,
+    max_term_width = 80,
+    arg_required_else_help = true
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    Swim(Box<swim::SwimArgs>),
+    Target(target::TargetArgs),
+}
+
+/// Runs the program on the process's arguments.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) => return usage(&e),
+    };
+    let done = match cli.command {
+        Command::Swim(args) => swim::run(&args),
+        Command::Target(args) => target::run(&args),
+    };
+    done.unwrap_or_else(|e| {
+        terminal::complain(&e.to_string());
+        ExitCode::from(e.exit_status())
+    })
+}
+
+/// Help and version as clap writes them; a fault in one line.
+fn usage(e: &clap::Error) -> ExitCode {
+    match e.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            let text = match terminal::colour(&std::io::stdout()) {
+                true => e.render().ansi().to_string(),
+                false => e.render().to_string(),
+            };
+            terminal::print(&text).map_or_else(|_| ExitCode::from(1), |()| ExitCode::SUCCESS)
+        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            terminal::say(&e.render().to_string());
+            ExitCode::from(2)
+        }
+        _ => {
+            terminal::complain(&in_one_line(&e.render().to_string()));
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// What is wrong, out of clap's several lines.
+fn in_one_line(message: &str) -> String {
+    let told: Vec<&str> = message
+        .lines()
+        .map(str::trim)
+        .take_while(|line| !line.starts_with("Usage:") && !line.starts_with("For more information"))
+        .filter(|line| !line.is_empty())
+        .collect();
+    let told = told.join(" ");
+    format!(
+        "{}; `truerun help` and `truerun swim --help` show how",
+        told.strip_prefix("error: ").unwrap_or(&told)
+    )
+}

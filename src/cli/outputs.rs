@@ -1,0 +1,95 @@
+//! The files that a swim test writes: tried before the long run, written after it.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use truerun::report::OutFile;
+use truerun::{Error, Result};
+
+/// Where results go.
+#[derive(Args)]
+#[command(next_help_heading = "Results")]
+pub struct OutputArgs {
+    /// Write the result as JSON (`-`: standard output, and nothing else there)
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+    /// Write the lure's place and axis in every frame as CSV
+    #[arg(long, value_name = "FILE.csv")]
+    pub track: Option<PathBuf>,
+    /// Write the chart sheet: axis over time, spectrum, path (.svg or .png)
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// Write the clip with outline, axis, path and darts drawn in
+    #[arg(long, value_name = "FILE.mp4")]
+    pub overlay: Option<PathBuf>,
+}
+
+/// Paths that were tried.
+#[derive(Default)]
+pub struct Outputs {
+    pub json: Option<OutFile>,
+    pub json_to_stdout: bool,
+    pub track: Option<OutFile>,
+    pub chart: Option<OutFile>,
+    #[cfg_attr(not(feature = "video"), allow(dead_code))]
+    pub overlay: Option<OutFile>,
+}
+
+impl OutputArgs {
+    /// Tries every path.
+    pub fn check(&self, inputs: &[&Path]) -> Result<Outputs> {
+        self.all_different()?;
+        let to_stdout = self.json.as_deref() == Some(Path::new("-"));
+        let out = |option: &str, path: &Option<PathBuf>, extensions: &[&str]| {
+            path.as_deref()
+                .map(|path| checked(option, path, extensions, inputs))
+                .transpose()
+        };
+        Ok(Outputs {
+            json: if to_stdout {
+                None
+            } else {
+                out("--json", &self.json, &[])?
+            },
+            json_to_stdout: to_stdout,
+            track: out("--track", &self.track, &[])?,
+            chart: out("--chart", &self.chart, &["svg", "png"])?,
+            overlay: out("--overlay", &self.overlay, &["mp4"])?,
+        })
+    }
+
+    fn all_different(&self) -> Result<()> {
+        let given: Vec<&PathBuf> = [&self.json, &self.track, &self.chart, &self.overlay]
+            .into_iter()
+            .flatten()
+            .collect();
+        let twice = given
+            .iter()
+            .enumerate()
+            .find(|(i, path)| given[..*i].contains(path));
+        match twice {
+            Some((_, path)) => Err(Error::setting(
+                path.display().to_string(),
+                "is given for two results",
+                "give each its own name",
+            )),
+            None => Ok(()),
+        }
+    }
+}
+
+fn checked(option: &str, path: &Path, extensions: &[&str], inputs: &[&Path]) -> Result<OutFile> {
+    let extension = path
+        .extension()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .to_lowercase();
+    if !extensions.is_empty() && !extensions.contains(&extension.as_str()) {
+        return Err(Error::setting(
+            format!("{option} {}", path.display()),
+            "the ending does not tell the format",
+            format!("end the name in .{}", extensions.join(" or .")),
+        ));
+    }
+    OutFile::new(option, path, inputs)
+}

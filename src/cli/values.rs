@@ -1,0 +1,160 @@
+//! Values of options: read from text, refused in words where they cannot be meant.
+
+use truerun::camera::View;
+use truerun::swim_test::StartBox;
+use truerun::units::MM_PER_INCH;
+
+type Read<T> = std::result::Result<T, String>;
+
+/// `58`, `58mm`, `5.8cm` or `2.3in`, as mm. Lures are 10 to 500 mm long.
+pub fn length_mm(text: &str) -> Read<f64> {
+    let units = [
+        ("mm", 1.0),
+        ("cm", 10.0),
+        ("in", MM_PER_INCH),
+        ("\"", MM_PER_INCH),
+    ];
+    let text = text.trim();
+    let (digits, factor) = units
+        .iter()
+        .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, *factor)))
+        .unwrap_or((text, 1.0));
+    let mm = number(digits)? * factor;
+    if (10.0..=500.0).contains(&mm) {
+        return Ok(mm);
+    }
+    Err(format!(
+        "{mm} mm is no lure's length; give the body without lip, 10 to 500 mm, as 58, 58mm or 2.3in"
+    ))
+}
+
+/// `x,y,w,h` or `x,y,w,h@t`: pixels of the displayed picture, seconds.
+pub fn start_box(text: &str) -> Read<StartBox> {
+    let form = "give x,y,w,h or x,y,w,h@seconds, as 310,150,60,40@1.5";
+    let (sides, t_s) = text.split_once('@').unwrap_or((text, "0"));
+    let numbers: Vec<f64> = sides
+        .split(',')
+        .map(number)
+        .collect::<Read<_>>()
+        .map_err(|e| format!("{e}; {form}"))?;
+    let t_s = number(t_s).map_err(|e| format!("{e}; {form}"))?;
+    let [x, y, w, h] = numbers[..] else {
+        return Err(format!(
+            "a box has four numbers, not {}; {form}",
+            numbers.len()
+        ));
+    };
+    if w < 1.0 || h < 1.0 {
+        return Err(format!("a box {w} wide and {h} high holds nothing; {form}"));
+    }
+    if t_s < 0.0 {
+        return Err(format!("a clip has no time before 0; {form}"));
+    }
+    Ok(StartBox { x, y, w, h, t_s })
+}
+
+/// From where the lure is filmed.
+pub fn view(text: &str) -> Read<View> {
+    [View::Above, View::Behind, View::Ahead, View::Side]
+        .into_iter()
+        .find(|view| view.word() == text)
+        .ok_or_else(|| "give above, behind, ahead or side".into())
+}
+
+/// An image direction in degrees, brought into 0 to 360.
+pub fn direction_deg(text: &str) -> Read<f64> {
+    between(
+        text,
+        -360.0,
+        360.0,
+        "degrees, clockwise from the top of the picture",
+    )
+    .map(|d| d.rem_euclid(360.0))
+}
+
+/// How far the camera looks down.
+pub fn tilt_deg(text: &str) -> Read<f64> {
+    between(
+        text,
+        0.0,
+        90.0,
+        "degrees below the horizontal (90 is straight down)",
+    )
+}
+
+/// Field of view of the long side.
+pub fn fov_deg(text: &str) -> Read<f64> {
+    between(text, 1.0, 179.0, "degrees along the picture's long side")
+}
+
+/// Frame rate at which a slow-motion clip was filmed.
+pub fn frame_rate(text: &str) -> Read<f64> {
+    between(text, 1.0, 10_000.0, "frames a second")
+}
+
+/// Speed through the water.
+pub fn speed_m_s(text: &str) -> Read<f64> {
+    between(text, 0.02, 5.0, "m/s")
+}
+
+/// A tolerance in per cent.
+pub fn percent(text: &str) -> Read<f64> {
+    between(text, 0.1, 100.0, "per cent")
+}
+
+fn between(text: &str, least: f64, most: f64, unit: &str) -> Read<f64> {
+    let x = number(text)?;
+    if (least..=most).contains(&x) {
+        return Ok(x);
+    }
+    Err(format!("give {least} to {most} {unit}"))
+}
+
+fn number(text: &str) -> Read<f64> {
+    match text.trim().parse::<f64>() {
+        Ok(x) if x.is_finite() => Ok(x),
+        _ => Err(format!("`{}` is not a number", text.trim())),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_in_any_unit() {
+        assert_eq!(length_mm("58"), Ok(58.0));
+        assert_eq!(length_mm("58 mm"), Ok(58.0));
+        assert_eq!(length_mm("5.8cm"), Ok(58.0));
+        assert!((length_mm("2.3in").unwrap() - 58.42).abs() < 1e-9);
+        for wrong in ["0", "-58", "NaN", "inf", "5000", "5", "58km", "", "mm"] {
+            assert!(length_mm(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn boxes() {
+        let found = start_box("310,150,60,40@1.5").unwrap();
+        assert_eq!((found.x, found.h, found.t_s), (310.0, 40.0, 1.5));
+        assert_eq!(start_box("1,2,3,4").unwrap().t_s, 0.0);
+        for wrong in [
+            "",
+            "1,2,3",
+            "1,2,3,4,5",
+            "1,2,0,4",
+            "1,2,3,nan",
+            "1,2,3,4@",
+            "1,2,3,4@-1",
+            "a,b,c,d",
+        ] {
+            assert!(start_box(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn directions_wrap() {
+        assert_eq!(direction_deg("-90"), Ok(270.0));
+        assert_eq!(direction_deg("360"), Ok(0.0));
+        assert!(direction_deg("400").is_err());
+    }
+}

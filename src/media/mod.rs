@@ -1,0 +1,38 @@
+//! Clips: frames with their own time stamps, in the displayed orientation.
+//!
+//! A clip is read in one pass with one frame in memory. Decoding goes straight to FFmpeg's own
+//! libraries: the decoder hands out brightness and colour as separate planes, so nothing is
+//! converted that nobody looks at, and every frame comes with the stamp that the file gives it.
+//!
+//! | part | job |
+//! |---|---|
+//! | `clip` | opens a file, decodes it frame by frame |
+//! | `decoder` | the thin layer over FFmpeg: packets in, pictures out |
+//! | `picture` | planes of a decoded picture, turned upright, with square pixels |
+//! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
+//! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
+//! | `summary` | what is reported of the clip |
+//! | `refusal` | bad input told in one line |
+//!
+//! Only `clip`, `decoder` and `picture` need FFmpeg and OpenCV (feature `video`).
+
+mod clock;
+mod orientation;
+mod refusal;
+mod summary;
+
+#[cfg(feature = "video")]
+mod clip;
+#[cfg(feature = "video")]
+mod decoder;
+#[cfg(feature = "video")]
+mod picture;
+
+pub use clock::{Clock, Rhythm};
+pub use orientation::Orientation;
+pub use summary::ClipSummary;
+
+#[cfg(feature = "video")]
+pub use clip::{Clip, ClipInfo, ClipOptions};
+#[cfg(feature = "video")]
+pub use picture::Frame;

@@ -1,0 +1,255 @@
+//! Planes of a decoded picture, turned upright, with square pixels.
+
+use super::Orientation;
+use crate::{Error, Result};
+use ffmpeg::format::Pixel;
+use ffmpeg::frame::Video as Picture;
+use ffmpeg::software::scaling;
+use ffmpeg::{color, ffi};
+use ffmpeg_next as ffmpeg;
+use opencv::core::{self, CV_8UC1, Mat, MatTraitConst, Size};
+use opencv::imgproc;
+
+/// Widest departure from square pixels that is believed.
+const MOST_ASPECT: f64 = 8.0;
+
+/// One frame of a clip in the displayed orientation, with square pixels.
+#[derive(Debug, Default)]
+pub struct Frame {
+    /// Number of the frame in the clip, from 0.
+    pub index: usize,
+    /// When it happened, s of real time; the first frame at 0.
+    pub t_s: f64,
+    /// Brightness, 8 bit, displayed height × width.
+    pub luma: Mat,
+    /// Blueness (128 is neutral), 8 bit, half height × half width, rounded up.
+    pub cb: Mat,
+    /// Redness (128 is neutral), 8 bit, half height × half width, rounded up.
+    pub cr: Mat,
+}
+
+/// Turns decoded pictures into frames. Buffers are kept from picture to picture.
+pub struct Printer {
+    stored: [i32; 2],
+    square: [i32; 2],
+    orientation: Orientation,
+    format: Pixel,
+    converter: Option<Converter>,
+    stretched: Mat,
+}
+
+/// Brings any pixel format to 8-bit planes with colour at half size.
+struct Converter {
+    context: scaling::Context,
+    converted: Picture,
+}
+
+impl Printer {
+    /// A printer for pictures like `first`, whose stored pixels are `aspect` times as wide as high.
+    ///
+    /// # Errors
+    /// [`Error::Video`] if the picture has no size or a format that cannot be converted.
+    pub fn new(first: &Picture, aspect: f64, orientation: Orientation) -> Result<Self> {
+        let stored = size_of(first);
+        if stored[0] <= 0 || stored[1] <= 0 {
+            return Err(Error::Video("the picture has no width or no height".into()));
+        }
+        let format = first.format();
+        let direct = matches!(format, Pixel::YUV420P | Pixel::YUVJ420P);
+        Ok(Printer {
+            stored,
+            square: square_size(stored, aspect),
+            orientation,
+            format,
+            converter: if direct {
+                None
+            } else {
+                Some(Converter::new(format, stored)?)
+            },
+            stretched: Mat::default(),
+        })
+    }
+
+    /// Displayed width and height, px.
+    pub fn displayed_size(&self) -> [i32; 2] {
+        self.orientation.displayed_size(self.square)
+    }
+
+    /// Prints `picture` into `frame`'s planes.
+    ///
+    /// # Errors
+    /// [`Error::Video`] if the picture's size or format is not the clip's, or OpenCV fails.
+    pub fn print(&mut self, picture: &Picture, frame: &mut Frame) -> Result<()> {
+        if size_of(picture) != self.stored || picture.format() != self.format {
+            return Err(Error::Video(
+                "the picture changes its size or format midway".into(),
+            ));
+        }
+        let source = match &mut self.converter {
+            Some(converter) => converter.convert(picture)?,
+            None => picture,
+        };
+        let (full, half) = (self.stored, self.stored.map(halved));
+        let (square, square_half) = (self.square, self.square.map(halved));
+        lay(
+            &plane(source, 0, full)?,
+            square,
+            self.orientation,
+            &mut self.stretched,
+            &mut frame.luma,
+        )?;
+        lay(
+            &plane(source, 1, half)?,
+            square_half,
+            self.orientation,
+            &mut self.stretched,
+            &mut frame.cb,
+        )?;
+        lay(
+            &plane(source, 2, half)?,
+            square_half,
+            self.orientation,
+            &mut self.stretched,
+            &mut frame.cr,
+        )
+    }
+}
+
+impl Converter {
+    fn new(format: Pixel, [width, height]: [i32; 2]) -> Result<Self> {
+        // The values keep their range: full where the source has it, video range elsewhere.
+        let to = if has_full_range(format) {
+            Pixel::YUVJ420P
+        } else {
+            Pixel::YUV420P
+        };
+        let (w, h) = (width as u32, height as u32);
+        let context = scaling::Context::get(format, w, h, to, w, h, scaling::Flags::BILINEAR)
+            .map_err(failed)?;
+        Ok(Converter {
+            context,
+            converted: Picture::empty(),
+        })
+    }
+
+    fn convert(&mut self, picture: &Picture) -> Result<&Picture> {
+        self.context
+            .run(picture, &mut self.converted)
+            .map_err(failed)?;
+        Ok(&self.converted)
+    }
+}
+
+/// Whether a picture's brightness runs over 0–255 rather than video's 16–235.
+pub fn is_full_range(picture: &Picture) -> bool {
+    picture.color_range() == color::Range::JPEG || has_full_range(picture.format())
+}
+
+/// Whether a pixel format by its nature runs over 0–255: RGB, grey, and the old "J" formats.
+fn has_full_range(format: Pixel) -> bool {
+    let Some(descriptor) = format.descriptor() else {
+        return false;
+    };
+    // SAFETY: FFmpeg's table of formats is static; a plain field is read.
+    let is_rgb = unsafe { (*descriptor.as_ptr()).flags & ffi::AV_PIX_FMT_FLAG_RGB as u64 != 0 };
+    is_rgb
+        || ["yuvj", "gray", "pal8", "mono"]
+            .iter()
+            .any(|kind| descriptor.name().starts_with(kind))
+}
+
+/// One plane of a decoded picture as a matrix that borrows its pixels.
+fn plane(picture: &Picture, index: usize, [width, height]: [i32; 2]) -> Result<PlaneView<'_>> {
+    // SAFETY: plane `index` of an 8-bit 4:2:0 picture has `height` lines of at least `width` bytes,
+    // `linesize` bytes apart (checked to be so); the view cannot outlive the picture, and
+    // nothing writes through it.
+    let mat = unsafe {
+        let (start, step) = (
+            (*picture.as_ptr()).data[index],
+            (*picture.as_ptr()).linesize[index],
+        );
+        if start.is_null() || step < width {
+            return Err(Error::Video(
+                "the picture's lines are not laid as expected".into(),
+            ));
+        }
+        Mat::new_rows_cols_with_data_unsafe(height, width, CV_8UC1, start.cast(), step as usize)?
+    };
+    Ok(PlaneView {
+        mat,
+        _picture: std::marker::PhantomData,
+    })
+}
+
+struct PlaneView<'a> {
+    mat: Mat,
+    _picture: std::marker::PhantomData<&'a Picture>,
+}
+
+/// Lays a stored plane into `to`: stretched to `square` px if it is not so already, then turned.
+/// For the usual clip this is the one copy that its pixels see.
+fn lay(
+    plane: &PlaneView,
+    [width, height]: [i32; 2],
+    orientation: Orientation,
+    stretched: &mut Mat,
+    to: &mut Mat,
+) -> Result<()> {
+    let mut from = &plane.mat;
+    if from.cols() != width || from.rows() != height {
+        let size = Size::new(width, height);
+        imgproc::resize(from, stretched, size, 0.0, 0.0, imgproc::INTER_LINEAR)?;
+        from = stretched;
+    }
+    turn(from, orientation, to)
+}
+
+/// Turns and mirrors `from` into `to`.
+fn turn(from: &Mat, orientation: Orientation, to: &mut Mat) -> Result<()> {
+    const ABOUT_X: i32 = 0;
+    const ABOUT_Y: i32 = 1;
+    match (
+        orientation.transpose,
+        orientation.mirror_x,
+        orientation.mirror_y,
+    ) {
+        (false, false, false) => from.copy_to(to)?,
+        (false, true, true) => core::rotate(from, to, core::ROTATE_180)?,
+        (true, true, false) => core::rotate(from, to, core::ROTATE_90_CLOCKWISE)?,
+        (true, false, true) => core::rotate(from, to, core::ROTATE_90_COUNTERCLOCKWISE)?,
+        (false, true, false) => core::flip(from, to, ABOUT_Y)?,
+        (false, false, true) => core::flip(from, to, ABOUT_X)?,
+        (true, false, false) => core::transpose(from, to)?,
+        (true, true, true) => {
+            let mut half_turned = Mat::default();
+            core::rotate(from, &mut half_turned, core::ROTATE_180)?;
+            core::transpose(&half_turned, to)?;
+        }
+    }
+    Ok(())
+}
+
+/// Size with square pixels: the short side of the pixel is stretched, so no detail is lost.
+fn square_size([width, height]: [i32; 2], aspect: f64) -> [i32; 2] {
+    if !(1.0 / MOST_ASPECT..=MOST_ASPECT).contains(&aspect) {
+        return [width, height];
+    }
+    let stretch = |side: i32, by: f64| (f64::from(side) * by).round() as i32;
+    if aspect >= 1.0 {
+        [stretch(width, aspect), height]
+    } else {
+        [width, stretch(height, 1.0 / aspect)]
+    }
+}
+
+fn size_of(picture: &Picture) -> [i32; 2] {
+    [picture.width() as i32, picture.height() as i32]
+}
+
+fn halved(side: i32) -> i32 {
+    (side + 1) / 2
+}
+
+fn failed(e: ffmpeg::Error) -> Error {
+    Error::Video(e.to_string())
+}

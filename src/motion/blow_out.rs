@@ -1,0 +1,154 @@
+//! Blow-out: the lure leaves its course and does not come back, turns over, or stops wobbling while
+//! it is still pulled.
+
+use super::BlowOut;
+use super::robust::{Line, median, spread};
+use super::smooth::smooth;
+use crate::Status;
+
+/// It has left when it ends at least this far off its course, body lengths.
+pub const LEAVES_BODY_LENGTHS: f64 = 2.0;
+/// and has been off it for at least this long, s.
+pub const LEAVES_S: f64 = 1.2;
+/// It has turned when the body points farther than this off the pull, degrees …
+pub const TURNED_DEG: f64 = 65.0;
+/// … for at least this long, s.
+pub const TURNED_S: f64 = 0.4;
+/// It has stopped wobbling when less than this share of the usual width is left until the end …
+pub const STOPS_SHARE: f64 = 0.3;
+/// … for at least this long, s, while its pace keeps above half.
+pub const STOPS_S: f64 = 1.0;
+
+/// What blow-out is judged from. All vectors have one length.
+pub struct Course<'a> {
+    /// Time, s.
+    pub t_s: &'a [f64],
+    /// Forward and sideways, body lengths; `None` where the view cannot show them.
+    pub path: Option<(&'a [f64], &'a [f64])>,
+    /// Axis against the pull, degrees.
+    pub axis_deg: &'a [f64],
+    /// Wobble phase, cycles; empty without a wobble.
+    pub cycles: &'a [f64],
+    /// Which samples lie outside darts.
+    pub keep: &'a [bool],
+}
+
+/// Looks for a blow-out.
+pub fn blow_out(course: &Course) -> BlowOut {
+    let events = [
+        leaves(course).map(|t| (t, "it left its course and did not come back")),
+        turns(course).map(|t| (t, "it turned across the pull")),
+        stops(course).map(|t| (t, "it stopped wobbling while it was still pulled")),
+    ];
+    match events
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+    {
+        Some((t, what)) => BlowOut {
+            status: Status::Measured,
+            t_s: Some(t),
+            why: Some(what.into()),
+        },
+        None => BlowOut {
+            status: Status::None,
+            t_s: None,
+            why: None,
+        },
+    }
+}
+
+/// When it leaves for good: from some moment on it is ever farther off the course it kept before.
+fn leaves(course: &Course) -> Option<f64> {
+    let (forward, sideways) = course.path?;
+    let t = course.t_s;
+    let n = t.len();
+    if n < 20 {
+        return None;
+    }
+    let mut moment = t[0] + 1.5_f64.max(0.3 * (t[n - 1] - t[0]));
+    let mut best: Option<(f64, f64)> = None;
+    while moment < t[n - 1] - LEAVES_S {
+        let split = t.partition_point(|&x| x < moment);
+        let before: Vec<usize> = (0..split).filter(|&i| course.keep[i]).collect();
+        let pick = |v: &[f64]| before.iter().map(|&i| v[i]).collect::<Vec<f64>>();
+        let (x, y) = (pick(forward), pick(sideways));
+        if let Some(line) = Line::huber(&x, &y) {
+            let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - line.at(*x)).collect();
+            let noise = spread(&rest).max(0.03);
+            let off: Vec<f64> = (0..n).map(|i| sideways[i] - line.at(forward[i])).collect();
+            let sign = off[n - 1].signum();
+            // How far the line itself may be wrong when it is drawn out to the end.
+            let reach =
+                (forward[n - 1] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
+            let far = LEAVES_BODY_LENGTHS.max(6.0 * noise * (1.0 + reach));
+            let away = (0..n)
+                .rev()
+                .take_while(|&i| off[i] * sign > 3.0 * noise)
+                .last()?;
+            let ends_far = median(off[n - n.min(5)..].iter().map(|o| o * sign))? > far;
+            let grows = off[n - 1] * sign >= 0.8 * off.iter().map(|o| o * sign).fold(0.0, f64::max);
+            let quick = off[n - 1] * sign / (t[n - 1] - t[away]).max(1e-6);
+            let mean_pace = (forward[n - 1] - forward[0]) / (t[n - 1] - t[0]);
+            if ends_far
+                && grows
+                && t[n - 1] - t[away] >= LEAVES_S
+                && quick > 0.2 * mean_pace.abs()
+                && best.is_none_or(|b| noise < b.1)
+            {
+                best = Some((t[away], noise));
+            }
+        }
+        moment += 0.1;
+    }
+    best.map(|b| b.0)
+}
+
+/// When the body turns across the pull and stays so.
+fn turns(course: &Course) -> Option<f64> {
+    let t = course.t_s;
+    let slow = smooth(t, course.axis_deg, 0.3);
+    run(t, TURNED_S, |i| slow[i].abs() > TURNED_DEG)
+}
+
+/// When the wobble stops for the rest of the clip.
+fn stops(course: &Course) -> Option<f64> {
+    let t = course.t_s;
+    if course.cycles.len() != t.len() || t.len() < 20 {
+        return None;
+    }
+    let slow = smooth(t, course.axis_deg, 0.3);
+    let power: Vec<f64> = course
+        .axis_deg
+        .iter()
+        .zip(&slow)
+        .map(|(a, s)| (a - s).powi(2))
+        .collect();
+    let width: Vec<f64> = smooth(t, &power, 0.5)
+        .iter()
+        .map(|p| (2.0 * p.max(0.0)).sqrt())
+        .collect();
+    let usual = median((0..t.len()).filter(|&i| course.keep[i]).map(|i| width[i]))?;
+    let from = (0..t.len())
+        .rev()
+        .take_while(|&i| width[i] < STOPS_SHARE * usual)
+        .last()?;
+    let still_pulled = course.path.is_none_or(|(forward, _)| {
+        let pace = |a: usize, b: usize| (forward[b] - forward[a]) / (t[b] - t[a]).max(1e-6);
+        from > 0 && pace(from, t.len() - 1) > 0.5 * pace(0, from)
+    });
+    (t[t.len() - 1] - t[from] >= STOPS_S && still_pulled).then_some(t[from])
+}
+
+/// Start of the first run of at least `least_s` in which `holds`.
+fn run(t_s: &[f64], least_s: f64, holds: impl Fn(usize) -> bool) -> Option<f64> {
+    let mut start: Option<f64> = None;
+    for (i, &t) in t_s.iter().enumerate() {
+        if !holds(i) {
+            start = None;
+        } else if t - *start.get_or_insert(t) >= least_s {
+            return start;
+        }
+    }
+    None
+}

@@ -1,0 +1,291 @@
+//! [`find`]: from channels to a rate with its interval.
+
+use super::channel::Channel;
+use super::harmonics;
+use super::noise::Noise;
+use super::phase::Phase;
+use super::ridge;
+use super::spectrum::Spectrum;
+use super::tone::Tone;
+use super::trend::Trend;
+use super::wander::{self, Path};
+use crate::Measured;
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+/// What [`find`] should look for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateOptions {
+    /// Slowest rate looked for, Hz.
+    pub min_hz: f64,
+    /// Fastest rate looked for, Hz; half the sampling rate where not given.
+    pub max_hz: Option<f64>,
+    /// Chance of taking noise for a wobble that is still accepted.
+    pub false_alarm: f64,
+}
+
+impl Default for RateOptions {
+    fn default() -> Self {
+        RateOptions {
+            min_hz: 1.5,
+            max_hz: None,
+            false_alarm: 1e-4,
+        }
+    }
+}
+
+/// How strongly one channel carries the wobble.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Amplitude {
+    /// The channel's name.
+    pub name: &'static str,
+    /// Zero-to-peak amplitude at the rate itself, in the channel's unit.
+    pub at_rate: f64,
+    /// The same at twice the rate.
+    pub at_double: f64,
+    /// Standard deviation of either.
+    pub sd: f64,
+}
+
+/// A rate and all that is known about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateFit {
+    /// Mean rate, Hz: cycles counted by phase over the time seen; [`crate::Status::None`] where
+    /// there is no line above the noise.
+    pub hz: Measured,
+    /// The phase over time (empty where there is no rate).
+    pub phase: Phase,
+    /// First and last time stamp, s.
+    pub span_s: [f64; 2],
+    /// How strongly each channel carries it.
+    pub amplitudes: Vec<Amplitude>,
+    /// Chance that noise alone shows such a line.
+    pub false_alarm: f64,
+    /// Half the sampling rate, Hz.
+    pub nyquist_hz: f64,
+}
+
+impl RateFit {
+    /// Middle and mean rate of each whole second (or what is left at the end, if more than half), s and Hz.
+    pub fn by_second(&self) -> Vec<(f64, f64)> {
+        let [from, to] = self.span_s;
+        let count = (to - from).round().max(1.0) as usize;
+        let edge = |i: usize| (from + i as f64).min(to);
+        (0..count)
+            .map(|i| {
+                (
+                    0.5 * (edge(i) + edge(i + 1)),
+                    self.phase.mean_rate(edge(i), edge(i + 1)),
+                )
+            })
+            .collect()
+    }
+
+    /// How steady the rate is: standard deviation of the rate by second over the mean; `None` under two seconds.
+    pub fn unsteadiness(&self) -> Option<f64> {
+        let rates: Vec<f64> = self.by_second().iter().map(|s| s.1).collect();
+        let n = rates.len() as f64;
+        let mean = rates.iter().sum::<f64>() / n;
+        let variance = rates.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (n - 1.0);
+        (rates.len() > 1 && mean > 0.0).then(|| variance.sqrt() / mean)
+    }
+}
+
+/// At half the sampling rate itself one of the two waves vanishes at every stamp: stop short of it.
+const EDGE: f64 = 0.985;
+
+/// The rates found in `channels`, most convincing first. Empty where nothing stands out of the noise.
+pub fn find(channels: &[Channel], options: &RateOptions) -> Vec<RateFit> {
+    let nyquist_hz = nyquist(channels);
+    let high = options.max_hz.unwrap_or(nyquist_hz).min(EDGE * nyquist_hz);
+    let window_s = 1.8 / options.min_hz;
+    let usable = channels.iter().filter(|c| c.t_s.len() >= 16);
+    let ready: Vec<Channel> = usable
+        .map(|c| c.ready(window_s))
+        .filter(|c| c.t_s.len() >= 16)
+        .collect();
+    if ready.is_empty() || !nyquist_hz.is_finite() || high <= options.min_hz {
+        return vec![];
+    }
+    let spectrum = Spectrum::of(&ready, options.min_hz, high);
+    let rates = harmonics::candidates(&ready, &spectrum, 2.0 * nyquist_hz);
+    let follow = |hz: f64| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz, window_s);
+    let inside = |f: &RateFit| {
+        f.hz.value
+            .is_some_and(|hz| hz < nyquist_hz && hz > 0.9 * options.min_hz)
+    };
+    let convincing = |f: &RateFit| f.false_alarm <= options.false_alarm && inside(f);
+    rates
+        .into_iter()
+        .filter_map(follow)
+        .map(|f| f.fit(&spectrum))
+        .filter(convincing)
+        .collect()
+}
+
+/// Half the sampling rate of the densest channel, Hz.
+fn nyquist(channels: &[Channel]) -> f64 {
+    channels
+        .iter()
+        .map(|c| nyquist_hz(&c.t_s))
+        .fold(f64::NAN, f64::max)
+}
+
+/// Half the sampling rate of the stamps `t_s`, Hz, from their median step; NaN for fewer than two.
+pub fn nyquist_hz(t_s: &[f64]) -> f64 {
+    let steps: Vec<f64> = t_s
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .filter(|s| *s > 0.0)
+        .collect();
+    0.5 / super::channel::median(&steps)
+}
+
+/// A candidate rate being followed through the clip.
+struct Followed {
+    tones: Vec<Tone>,
+    paths: Vec<(f64, Path)>,
+    noise: Vec<Noise>,
+    first_hz: f64,
+    nyquist_hz: f64,
+}
+
+/// Rounds of: follow the phase, take the slow way and the noise anew from what is left.
+const ROUNDS: usize = 3;
+
+impl Followed {
+    fn new(
+        raw: &[Channel],
+        ready: &[Channel],
+        spectrum: &Spectrum,
+        hz: f64,
+        nyquist_hz: f64,
+        window_s: f64,
+    ) -> Option<Followed> {
+        let mut tones = Vec::new();
+        for (c, channel) in ready.iter().enumerate() {
+            let harmonics = harmonics::shown(channel, spectrum, c, hz, 2.0 * nyquist_hz);
+            if let Some(&k) = harmonics.first() {
+                let floor = spectrum.floor[c][spectrum.grid.place(f64::from(k) * hz)];
+                tones.push(Tone {
+                    channel: channel.clone(),
+                    harmonics,
+                    weight: 1.0 / floor,
+                });
+            }
+        }
+        if tones.is_empty() {
+            return None;
+        }
+        let [from_s, to_s] = wander::span(&tones);
+        let mut starts = vec![
+            Phase::steady(hz, from_s, to_s),
+            ridge::first_phase(&tones, hz, from_s, to_s),
+        ];
+        let mut followed = Followed {
+            tones,
+            paths: vec![],
+            noise: vec![],
+            first_hz: hz,
+            nyquist_hz,
+        };
+        for _ in 0..ROUNDS {
+            followed.paths = wander::paths(&followed.tones, &starts, hz);
+            let phase = followed.best()?.phase.clone();
+            followed.renew(raw, &phase, window_s);
+            starts = vec![phase];
+        }
+        Some(followed)
+    }
+
+    fn best(&self) -> Option<&Path> {
+        let best = self.paths.iter().max_by(|a, b| a.0.total_cmp(&b.0));
+        best.map(|(_, path)| path)
+    }
+
+    /// Slow way and noise from what is left once the wave is taken out.
+    fn renew(&mut self, raw: &[Channel], phase: &Phase, window_s: f64) {
+        let freedom = self.best().map_or(0.0, |p| p.freedom) / self.tones.len() as f64;
+        self.noise.clear();
+        for tone in &mut self.tones {
+            if let Some(source) = raw.iter().find(|c| c.name == tone.channel.name) {
+                retrend(tone, source, phase, window_s);
+            }
+            let wave = tone.wave(phase);
+            let strongest = tone.harmonics.iter().copied().max_by(|&a, &b| {
+                (f64::from(a) * wave.amplitude(a)).total_cmp(&(f64::from(b) * wave.amplitude(b)))
+            });
+            let hz = f64::from(strongest.unwrap_or(1)) * self.first_hz;
+            let near = harmonics::folded(hz, 2.0 * self.nyquist_hz);
+            let noise = Noise::around(tone, phase, near, self.nyquist_hz, 1.0 + freedom);
+            tone.weight = 1.0 / noise.variance;
+            self.noise.push(noise);
+        }
+    }
+
+    fn fit(self, spectrum: &Spectrum) -> RateFit {
+        let span_s = wander::span(&self.tones);
+        let count = |p: &Path| p.phase.mean_rate(span_s[0], span_s[1]);
+        let hz: f64 = self.paths.iter().map(|(w, p)| w * count(p)).sum();
+        let duration = span_s[1] - span_s[0];
+        let doubt = |p: &Path| p.count_variance / duration.powi(2) + (count(p) - hz).powi(2);
+        let variance: f64 = self.paths.iter().map(|(w, p)| w * doubt(p)).sum();
+        let slip: f64 = self.paths.iter().map(|(w, p)| w * p.slip).sum();
+        let freedom = self.noise.iter().map(|n| n.freedom).fold(1.0, f64::max);
+        let mut half = student(freedom) * variance.sqrt();
+        if slip > 0.02 {
+            half += 1.0 / duration;
+        }
+        let phase = self.best().map(|p| p.phase.clone()).unwrap_or_default();
+        let amplitudes = self.tones.iter().zip(&self.noise).map(|(tone, noise)| {
+            let wave = tone.wave(&phase);
+            Amplitude {
+                name: tone.channel.name,
+                at_rate: wave.amplitude(1),
+                at_double: wave.amplitude(2),
+                sd: (2.0 * noise.variance / tone.channel.values.len() as f64).sqrt(),
+            }
+        });
+        let places = |k: f64| harmonics::folded(k * self.first_hz, 2.0 * self.nyquist_hz);
+        let chance = |c: usize| {
+            [1.0, 2.0]
+                .map(|k| spectrum.false_alarm(c, places(k)))
+                .into_iter()
+                .fold(1.0, f64::min)
+        };
+        let false_alarm = (0..spectrum.ratio.len()).map(chance).fold(1.0, f64::min);
+        RateFit {
+            hz: Measured::within(hz, half),
+            amplitudes: amplitudes.collect(),
+            phase,
+            span_s,
+            false_alarm: (false_alarm * spectrum.ratio.len() as f64).min(1.0),
+            nyquist_hz: self.nyquist_hz,
+        }
+    }
+}
+
+/// The tone's channel anew from `source`: its slow way taken from what the wave leaves.
+fn retrend(tone: &mut Tone, source: &Channel, phase: &Phase, window_s: f64) {
+    let wave = tone.wave(phase);
+    let kept: Vec<usize> = {
+        let mut next = tone.channel.t_s.iter().peekable();
+        let is_kept = |&i: &usize| next.next_if(|&&t| t == source.t_s[i]).is_some();
+        (0..source.t_s.len()).filter(is_kept).collect()
+    };
+    let picked = source.pick(&kept);
+    let waves: Vec<f64> = picked.t_s.iter().map(|&t| wave.at(phase.at(t)).0).collect();
+    let rest: Vec<f64> = picked
+        .values
+        .iter()
+        .zip(&waves)
+        .map(|(y, w)| y - w)
+        .collect();
+    let left = Trend::of(&picked.t_s, &rest, window_s).taken_from(&picked.t_s, &rest);
+    let values = left.iter().zip(&waves).map(|(r, w)| r + w).collect();
+    tone.channel = Channel { values, ..picked };
+}
+
+/// Two-sided 95 % point of Student's t.
+fn student(freedom: f64) -> f64 {
+    StudentsT::new(0.0, 1.0, freedom.max(2.0)).map_or(1.96, |t| t.inverse_cdf(0.975))
+}

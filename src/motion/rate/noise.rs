@@ -1,0 +1,51 @@
+//! The noise that matters for a wave: what is left of it around its own frequency, correlated or not.
+
+use super::periodogram::{Grid, fast};
+use super::phase::Phase;
+use super::tone::{Tone, Wave};
+
+/// Band around the line, as a fraction of its frequency to each side.
+const REACH: f64 = 0.35;
+/// At least so many resolvable widths to each side.
+const WIDTHS: f64 = 5.0;
+
+/// Noise around a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Noise {
+    /// Variance of a white noise as strong as the residual is in the band.
+    pub variance: f64,
+    /// How many degrees of freedom that figure rests on.
+    pub freedom: f64,
+}
+
+impl Noise {
+    /// Of `tone` once its wave at `phase` is taken out, around `hz`; `used` degrees of freedom were
+    /// fitted away in the band.
+    pub fn around(tone: &Tone, phase: &Phase, hz: f64, nyquist_hz: f64, used: f64) -> Noise {
+        let cycles = tone.cycles(phase);
+        let wave = Wave::fit(&cycles, &tone.channel.values, &tone.harmonics);
+        let rest: Vec<f64> = cycles
+            .iter()
+            .zip(&tone.channel.values)
+            .map(|(&c, y)| y - wave.at(c).0)
+            .collect();
+        let t = &tone.channel.t_s;
+        let (Some(first), Some(last)) = (t.first(), t.last()) else {
+            return Noise {
+                variance: f64::NAN,
+                freedom: 0.0,
+            };
+        };
+        let step = 1.0 / (last - first);
+        let reach = (REACH * hz).max(WIDTHS * step);
+        let high = (hz + reach).min(nyquist_hz);
+        let grid = Grid::new((hz - reach).max(0.5 * hz), high, step);
+        let energy = rest.iter().map(|v| v * v).sum::<f64>() / 2.0;
+        let power: f64 = fast(t, &rest, grid).iter().map(|z| z * energy).sum();
+        let freedom = (2.0 * grid.count as f64 - used).max(1.0);
+        Noise {
+            variance: 2.0 * power / freedom,
+            freedom,
+        }
+    }
+}

@@ -1,0 +1,88 @@
+//! How strongly a quantity swings at a known phase, with the doubt its noise leaves.
+
+use super::channel::Channel;
+use super::noise::Noise;
+use super::phase::Phase;
+use super::tone::{Tone, Wave};
+use super::trend::Trend;
+
+/// Zero-to-peak swing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Swing {
+    /// Zero-to-peak, in the channel's unit.
+    pub peak: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// Cosine and sine part at the rate itself.
+    pub parts: [f64; 2],
+}
+
+/// Slow way and wave are fitted in turn so often.
+const ROUNDS: usize = 4;
+/// A higher harmonic counts from so many standard deviations on.
+const SIGNIFICANT: f64 = 4.0;
+
+/// The swing of `channel` at `phase`, with those of the `harmonics` that show; `None` for too few samples.
+pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Swing> {
+    let (&first, &last) = (phase.t_s.first()?, phase.t_s.last()?);
+    let hz = phase.mean_rate(first, last);
+    if channel.t_s.len() < 16 {
+        return None;
+    }
+    let window_s = 2.7 / hz;
+    let cycles: Vec<f64> = channel.t_s.iter().map(|&t| phase.at(t)).collect();
+    let mut flat = channel.ready(window_s);
+    let mut tone = Tone {
+        channel: flat.clone(),
+        harmonics: harmonics.to_vec(),
+        weight: 1.0,
+    };
+    let mut wave = tone.wave(phase);
+    for _ in 0..ROUNDS {
+        let rest: Vec<f64> = cycles
+            .iter()
+            .zip(&channel.values)
+            .map(|(&c, y)| y - wave.at(c).0)
+            .collect();
+        let trend = Trend::of(&channel.t_s, &rest, window_s);
+        flat.values = flat.t_s.iter().map(|&t| wave.at(phase.at(t)).0).collect();
+        let left = |i: usize| channel.values[i] - trend.at(channel.t_s[i]);
+        let kept = channel
+            .t_s
+            .iter()
+            .enumerate()
+            .filter(|(_, t)| flat.t_s.binary_search_by(|x| x.total_cmp(t)).is_ok());
+        flat.values = kept.map(|(i, _)| left(i)).collect();
+        tone.channel = flat.clone();
+        wave = tone.wave(phase);
+    }
+    let nyquist = super::nyquist_hz(&channel.t_s);
+    let noise = Noise::around(
+        &tone,
+        phase,
+        super::harmonics::folded(hz, 2.0 * nyquist),
+        nyquist,
+        3.0,
+    );
+    let sd = (2.0 * noise.variance / flat.values.len() as f64).sqrt();
+    let real = |k: &u32| *k == 1 || wave.amplitude(*k) > SIGNIFICANT * sd;
+    let kept: Vec<u32> = harmonics.iter().copied().filter(real).collect();
+    tone.harmonics = kept;
+    let wave = tone.wave(phase);
+    Some(Swing {
+        peak: peak(&wave),
+        sd,
+        parts: wave.parts.first().copied()?,
+    })
+}
+
+/// Half the distance from the wave's highest to its lowest value.
+fn peak(wave: &Wave) -> f64 {
+    if wave.harmonics.len() == 1 {
+        return wave.amplitude(1);
+    }
+    let values: Vec<f64> = (0..360).map(|i| wave.at(f64::from(i) / 360.0).0).collect();
+    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+    0.5 * (high - low)
+}

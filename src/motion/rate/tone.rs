@@ -1,0 +1,88 @@
+//! The wave that a channel shows at a known phase: constant, and cosine and sine of its harmonics.
+
+use super::channel::Channel;
+use super::phase::Phase;
+use nalgebra::{DMatrix, DVector};
+use std::f64::consts::TAU;
+
+/// A channel with the harmonics that it is believed to carry and the weight of its samples.
+#[derive(Debug, Clone)]
+pub(super) struct Tone {
+    pub channel: Channel,
+    /// 1 for the rate itself, 2 for twice the rate …
+    pub harmonics: Vec<u32>,
+    /// One over the variance of the noise around its strongest harmonic.
+    pub weight: f64,
+}
+
+/// Constant and `[cosine, sine]` amplitude per harmonic.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Wave {
+    pub harmonics: Vec<u32>,
+    pub level: f64,
+    pub parts: Vec<[f64; 2]>,
+}
+
+impl Wave {
+    /// Least-squares fit of `values` at the phases `cycles`; harmonics as given. Zero where the
+    /// samples cannot tell them apart.
+    pub fn fit(cycles: &[f64], values: &[f64], harmonics: &[u32]) -> Wave {
+        let size = 1 + 2 * harmonics.len();
+        let mut normal = DMatrix::<f64>::zeros(size, size);
+        let mut right = DVector::<f64>::zeros(size);
+        let mut row = vec![1.0; size];
+        for (&c, &y) in cycles.iter().zip(values) {
+            for (j, &k) in harmonics.iter().enumerate() {
+                let (sin, cos) = (TAU * f64::from(k) * c).sin_cos();
+                row[1 + 2 * j] = cos;
+                row[2 + 2 * j] = sin;
+            }
+            for a in 0..size {
+                right[a] += row[a] * y;
+                for b in 0..=a {
+                    normal[(a, b)] += row[a] * row[b];
+                }
+            }
+        }
+        normal.fill_upper_triangle_with_lower_triangle();
+        let solved = normal.cholesky().map(|c| c.solve(&right));
+        let x = solved.unwrap_or_else(|| DVector::zeros(size));
+        let parts = (0..harmonics.len())
+            .map(|j| [x[1 + 2 * j], x[2 + 2 * j]])
+            .collect();
+        Wave {
+            harmonics: harmonics.to_vec(),
+            level: x[0],
+            parts,
+        }
+    }
+
+    /// Value and slope per radian at phase `cycles`.
+    pub fn at(&self, cycles: f64) -> (f64, f64) {
+        let (mut value, mut slope) = (self.level, 0.0);
+        for (&k, [a, b]) in self.harmonics.iter().zip(&self.parts) {
+            let (sin, cos) = (TAU * f64::from(k) * cycles).sin_cos();
+            value += a * cos + b * sin;
+            slope += f64::from(k) * (b * cos - a * sin);
+        }
+        (value, slope)
+    }
+
+    /// Zero-to-peak amplitude of harmonic `k`; 0 if it was not fitted.
+    pub fn amplitude(&self, k: u32) -> f64 {
+        let place = self.harmonics.iter().position(|&h| h == k);
+        place.map_or(0.0, |j| self.parts[j][0].hypot(self.parts[j][1]))
+    }
+}
+
+impl Tone {
+    /// The phase at each sample, cycles.
+    pub fn cycles(&self, phase: &Phase) -> Vec<f64> {
+        self.channel.t_s.iter().map(|&t| phase.at(t)).collect()
+    }
+
+    /// The wave at `phase`.
+    pub fn wave(&self, phase: &Phase) -> Wave {
+        Wave::fit(&self.cycles(phase), &self.channel.values, &self.harmonics)
+    }
+}

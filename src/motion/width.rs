@@ -1,0 +1,100 @@
+//! How wide the wobble is: yaw zero-to-peak and the sweep of the tail, at the phase found.
+
+use super::Series;
+use super::rate::{Channel, Parity, Phase, wave_at};
+use super::wobble::Picture;
+use crate::Measured;
+use crate::camera::{Setup, View};
+
+/// Part of the width by which outlines, exposure and roll leaking into the axis may be off (95 %).
+const SYSTEMATIC: f64 = 0.04;
+/// The least of it, degrees.
+const SYSTEMATIC_DEG: f64 = 0.4;
+
+/// Width and tail sweep.
+pub(super) struct Width {
+    /// Yaw zero-to-peak, degrees (apparent where so).
+    pub deg: Measured,
+    /// Whether `deg` is as it looks rather than the lure's own yaw.
+    pub apparent: bool,
+    /// Sweep of the tail peak-to-peak, mm.
+    pub tail_sweep_mm: Measured,
+}
+
+/// Measures the wobble's width at `phase`, darts left out.
+pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: &Phase) -> Width {
+    if setup.view == View::Side {
+        let hidden = "from the side the yaw only shortens the body; film from above for the width";
+        return Width {
+            deg: Measured::unmeasurable(hidden),
+            apparent: false,
+            tail_sweep_mm: Measured::unmeasurable(hidden),
+        };
+    }
+    let tilt = if setup.view == View::Above {
+        Some(setup.tilt_deg.unwrap_or(90.0))
+    } else {
+        setup.tilt_deg
+    };
+    let yaw: Vec<f64> = series
+        .axis_deg
+        .iter()
+        .map(|&a| own_yaw(a, tilt.unwrap_or(90.0)))
+        .collect();
+    Width {
+        deg: swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG).unwrap_or_else(|| {
+            Measured::unmeasurable("too few frames outside darts to measure the width")
+        }),
+        apparent: tilt.is_none(),
+        tail_sweep_mm: sweep(series, picture, phase),
+    }
+}
+
+/// The yaw behind an image angle, degrees, for a camera looking down by `tilt_deg`:
+/// tan(image) = tan(yaw)/sin(tilt). An image angle beyond ±90° stays beyond.
+pub(super) fn own_yaw(image_deg: f64, tilt_deg: f64) -> f64 {
+    let (sin, cos) = image_deg.to_radians().sin_cos();
+    (sin * tilt_deg.to_radians().sin()).atan2(cos).to_degrees()
+}
+
+/// The tail's place across the pull: middle − half the apparent length × sin(axis), which a tilted
+/// camera leaves as it is.
+fn sweep(series: &Series, picture: &Picture, phase: &Phase) -> Measured {
+    let Some(mm_per_px) = picture.mm_per_px else {
+        return Measured::unmeasurable("no scale; give --length");
+    };
+    let tail = |i: usize| {
+        series.sideways_px[i] - 0.5 * series.length_px[i] * series.axis_deg[i].to_radians().sin()
+    };
+    let tail_px: Vec<f64> = (0..series.t_s.len()).map(tail).collect();
+    swing(series, picture, phase, &tail_px, &[1], 0.0)
+        .map(|m| m.scaled(2.0 * mm_per_px))
+        .unwrap_or_else(|| {
+            Measured::unmeasurable("too few frames outside darts to measure the sweep")
+        })
+}
+
+/// Zero-to-peak swing of `values` at `phase` over the calm samples, with its interval.
+fn swing(
+    series: &Series,
+    picture: &Picture,
+    phase: &Phase,
+    values: &[f64],
+    harmonics: &[u32],
+    least: f64,
+) -> Option<Measured> {
+    let calm = |i: &usize| picture.calm.get(*i).copied().unwrap_or(true);
+    let kept: Vec<usize> = (0..values.len()).filter(calm).collect();
+    let t: Vec<f64> = kept.iter().map(|&i| series.t_s[i]).collect();
+    let y: Vec<f64> = kept.iter().map(|&i| values[i]).collect();
+    let wave = wave_at(
+        &Channel::new("swing", &t, &y, Parity::Odd),
+        phase,
+        harmonics,
+    )?;
+    let systematic = (SYSTEMATIC * wave.peak).max(least);
+    Some(Measured::within(
+        wave.peak,
+        (2.0 * wave.sd).hypot(systematic),
+    ))
+}

@@ -1,0 +1,175 @@
+//! The wobble of a lure: rate, width, tail sweep.
+
+use super::rate::{self, Amplitude, Channel, Parity, RateFit, RateOptions, alias};
+use super::width;
+use super::{Roll, SecondRate, Series, Wobble};
+use crate::camera::{Setup, View};
+use crate::{Measured, Status};
+
+/// Slowest wobble looked for, Hz. Ripples and hand shake rule below it.
+pub const SLOWEST_HZ: f64 = 1.5;
+/// Fastest wobble that a lure is taken to have when the frame rate leaves a choice, Hz. No published
+/// figures were found; small lures on a hard pull reach 10–12 Hz (common practice, no published
+/// source). A rate whose fold lies below this is reported as aliased: at 15 frames a second every
+/// rate from 2 Hz on, at 20 from 7 Hz, at 24 from 11 Hz, at 30 none below the last 15 % of the range.
+pub const FASTEST_PLAUSIBLE_HZ: f64 = 13.0;
+/// Above this fraction of half the frame rate the fold is as near as the rate: aliased whatever the rate.
+pub const NEAR_NYQUIST: f64 = 0.85;
+/// Alias candidates are listed up to this rate, Hz (or the first fold, if that is higher).
+const CANDIDATES_UP_TO_HZ: f64 = 20.0;
+/// What ripples and hand shake do to the axis of a still lure at [`SLOWEST_HZ`], degrees zero-to-peak,
+/// with a margin of two over what the development clips show. It falls with the 1.5th power of rate.
+const RIPPLE_DEG: f64 = 3.0;
+/// Below this no swing counts as a wobble at any plausible rate, degrees zero-to-peak.
+const LEAST_DEG: f64 = 0.5;
+/// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
+const LEAST_PX: f64 = 0.1;
+
+/// What the picture tells besides the series.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Picture {
+    /// Scale at the lure, mm per px, if known.
+    pub mm_per_px: Option<f64>,
+    /// Which samples of the series count for the width (false in darts); empty: all.
+    pub calm: Vec<bool>,
+}
+
+/// The wobble with its phase, for the measures that need the wobble taken out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WobbleFit {
+    /// Rate, width and tail sweep.
+    pub wobble: Wobble,
+    /// Roll.
+    pub roll: Roll,
+    /// Phase at each sample of the series, cycles; empty where there is no wobble.
+    pub cycles: Vec<f64>,
+    /// Rate at each sample of the series, Hz; empty where there is no wobble.
+    pub hz: Vec<f64>,
+}
+
+/// Measures the wobble of `series` as filmed in `setup`.
+pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
+    let channels = channels(series, setup.view);
+    let options = RateOptions {
+        min_hz: SLOWEST_HZ,
+        ..RateOptions::default()
+    };
+    let length_px = rate::median(&series.length_px);
+    let found = rate::find(&channels, &options);
+    match found.into_iter().find(|fit| is_wobble(fit, length_px)) {
+        Some(fit) => measured(series, setup, picture, &channels, fit),
+        None => nothing(series),
+    }
+}
+
+/// The quantities that carry the wobble in each view.
+fn channels(series: &Series, view: View) -> Vec<Channel> {
+    let (swing, length) = match view {
+        View::Side => (Parity::Any, Parity::Even),
+        View::Above | View::Behind | View::Ahead => (Parity::Odd, Parity::Any),
+    };
+    let t = &series.t_s;
+    vec![
+        Channel::new("axis", t, &series.axis_deg, swing),
+        Channel::new("sway", t, &series.sideways_px, swing),
+        Channel::new("length", t, &series.length_px, length),
+        Channel::new("width", t, &series.width_px, Parity::Any),
+        Channel::new("brightness", t, &series.brightness, Parity::Any),
+    ]
+}
+
+/// Whether a line in the series is more than ripples, shake and coding noise.
+fn is_wobble(fit: &RateFit, length_px: f64) -> bool {
+    let hz = fit.hz.value.unwrap_or(0.0);
+    let of = |name: &str| fit.amplitudes.iter().find(|a| a.name == name);
+    let at_rate = |a: Option<&Amplitude>| a.map_or(0.0, |a| a.at_rate);
+    let (axis_deg, sway_px) = (at_rate(of("axis")), at_rate(of("sway")));
+    if hz > FASTEST_PLAUSIBLE_HZ {
+        return axis_deg > LEAST_DEG || sway_px > LEAST_PX;
+    }
+    let least_deg = (RIPPLE_DEG * (SLOWEST_HZ / hz).powf(1.5)).max(LEAST_DEG);
+    let sway_deg = (2.0 * sway_px / length_px).to_degrees();
+    let shortening = of("length").map_or(0.0, |a| a.at_double) / length_px;
+    axis_deg > least_deg || sway_deg > 2.0 * least_deg || shortening > 0.01
+}
+
+fn measured(
+    series: &Series,
+    setup: &Setup,
+    picture: &Picture,
+    channels: &[Channel],
+    fit: RateFit,
+) -> WobbleFit {
+    let width = width::measure(series, setup, picture, &fit.phase);
+    let (hz, candidates) = settle_alias(channels, &fit);
+    let wobble = Wobble {
+        hz,
+        width_deg: width.deg,
+        apparent: width.apparent,
+        tail_sweep_mm: width.tail_sweep_mm,
+        nyquist_hz: fit.nyquist_hz,
+        alias_candidates_hz: candidates,
+        by_second: fit
+            .by_second()
+            .into_iter()
+            .map(|(t_s, hz)| SecondRate { t_s, hz })
+            .collect(),
+    };
+    WobbleFit {
+        wobble,
+        roll: Roll {
+            width_deg: Measured::unmeasurable(ROLL_HIDDEN),
+        },
+        cycles: series.t_s.iter().map(|&t| fit.phase.at(t)).collect(),
+        hz: series.t_s.iter().map(|&t| fit.phase.rate_at(t)).collect(),
+    }
+}
+
+const ROLL_HIDDEN: &str =
+    "roll shows only as flashes of the flank here, which have no scale in degrees";
+
+/// The rate, or its candidates where the frame rate leaves a choice.
+fn settle_alias(channels: &[Channel], fit: &RateFit) -> (Measured, Vec<f64>) {
+    let Some(hz) = fit.hz.value else {
+        return (fit.hz.clone(), vec![]);
+    };
+    let sampling_hz = 2.0 * fit.nyquist_hz;
+    let first_fold = sampling_hz - hz;
+    if first_fold > FASTEST_PLAUSIBLE_HZ && hz < NEAR_NYQUIST * fit.nyquist_hz {
+        return (fit.hz.clone(), vec![]);
+    }
+    let images = alias::images(hz, sampling_hz, CANDIDATES_UP_TO_HZ.max(first_fold));
+    let left = alias::undecided(channels, &images);
+    if left == [hz] {
+        return (fit.hz.clone(), vec![]);
+    }
+    let why = "the frame rate cannot tell this rate from its folds; film at a higher frame rate";
+    (
+        Measured {
+            status: Status::Aliased,
+            why: Some(why.into()),
+            ..fit.hz.clone()
+        },
+        left,
+    )
+}
+
+fn nothing(series: &Series) -> WobbleFit {
+    let why = "no wobble stands out of ripples, shake and noise";
+    WobbleFit {
+        wobble: Wobble {
+            hz: Measured::none(why),
+            width_deg: Measured::none(why),
+            apparent: false,
+            tail_sweep_mm: Measured::none(why),
+            nyquist_hz: rate::nyquist_hz(&series.t_s),
+            alias_candidates_hz: vec![],
+            by_second: vec![],
+        },
+        roll: Roll {
+            width_deg: Measured::none(why),
+        },
+        cycles: vec![],
+        hz: vec![],
+    }
+}

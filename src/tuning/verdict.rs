@@ -1,0 +1,198 @@
+//! Inside, outside or not sure: the interval decides, not the value.
+
+use super::{Advice, Measure, Range, Target, advice, darts};
+use crate::motion::Swim;
+use crate::{Measured, Status};
+
+/// How a figure stands to what was wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Call {
+    /// The whole 95 % interval lies in the range.
+    Inside,
+    /// The whole 95 % interval lies out of the range.
+    Outside,
+    /// The interval straddles an end, or there is no figure.
+    NotSure,
+}
+
+impl Call {
+    /// "inside", "outside" or "not sure".
+    pub fn word(self) -> &'static str {
+        match self {
+            Call::Inside => "inside",
+            Call::Outside => "outside",
+            Call::NotSure => "not sure",
+        }
+    }
+}
+
+/// One measure held against its range.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Which measure.
+    pub measure: Measure,
+    /// What was wanted.
+    pub wanted: Range,
+    /// What was found.
+    pub found: Measured,
+    /// How it stands.
+    pub call: Call,
+    /// Why, where the figure and the range do not say it all.
+    pub why: Option<String>,
+}
+
+/// A swim held against a target.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// Name of the lure in the target.
+    pub lure: Option<String>,
+    /// Outside if any measure of the lure is; else not sure if any is (or the speed is another one);
+    /// else inside.
+    pub overall: Call,
+    /// Each measure that the target speaks about.
+    pub measures: Vec<Judged>,
+    /// What to do about the drift.
+    pub advice: Advice,
+}
+
+/// Holds `swim` against `target`. `seen_s` is the time over which the lure was seen
+/// ([`darts::seen_seconds`]), `length_mm` its body length.
+pub fn judge(target: &Target, swim: &Swim, seen_s: f64, length_mm: Option<f64>) -> Verdict {
+    let mut measures: Vec<Judged> = target
+        .wanted
+        .iter()
+        .map(|(measure, wanted)| judge_one(*measure, *wanted, swim, seen_s))
+        .collect();
+    doubt_at_another_speed(&mut measures);
+    let advice = advice::advise(
+        measures.iter().find(|j| j.measure == Measure::Drift),
+        swim,
+        length_mm,
+    );
+    Verdict {
+        lure: target.lure.clone(),
+        overall: overall(&measures),
+        measures,
+        advice,
+    }
+}
+
+fn judge_one(measure: Measure, wanted: Range, swim: &Swim, seen_s: f64) -> Judged {
+    let found = figure(measure, swim, seen_s);
+    let (call, why) = if measure == Measure::Width && swim.wobble.apparent && found.is_measured() {
+        (
+            Call::NotSure,
+            Some("the width is as it looks from here, not the lure's own; give --tilt".to_string()),
+        )
+    } else {
+        call(measure, wanted, &found)
+    };
+    Judged {
+        measure,
+        wanted,
+        found,
+        call,
+        why,
+    }
+}
+
+fn figure(measure: Measure, swim: &Swim, seen_s: f64) -> Measured {
+    match measure {
+        Measure::Rate => swim.wobble.hz.clone(),
+        Measure::Width => swim.wobble.width_deg.clone(),
+        Measure::TailSweep => swim.wobble.tail_sweep_mm.clone(),
+        Measure::Roll => swim.roll.width_deg.clone(),
+        Measure::Drift => swim.drift.deg.clone(),
+        Measure::HuntsPerMinute => darts::darts_per_minute(swim, seen_s),
+        Measure::HuntsPerMetre => darts::darts_per_metre(swim, seen_s),
+        Measure::Pivot => swim.pivot.clone(),
+        Measure::Speed => swim.speed.clone(),
+    }
+}
+
+fn call(measure: Measure, wanted: Range, found: &Measured) -> (Call, Option<String>) {
+    match (found.status, found.ci95) {
+        (Status::Measured, Some(ci)) if ci.iter().all(|end| end.is_finite()) => {
+            by_interval(measure, wanted, ci)
+        }
+        (Status::Measured, _) => (Call::NotSure, Some("the figure has no interval".into())),
+        (Status::None, _) if is_motion(measure) => nothing_there(wanted, found),
+        _ => (
+            Call::NotSure,
+            found.why.clone().or(Some("not measured".into())),
+        ),
+    }
+}
+
+fn by_interval(measure: Measure, wanted: Range, [lo, hi]: [f64; 2]) -> (Call, Option<String>) {
+    if hi < wanted.lo || lo > wanted.hi {
+        (Call::Outside, None)
+    } else if wanted.holds(lo) && wanted.holds(hi) {
+        (Call::Inside, None)
+    } else if matches!(measure, Measure::HuntsPerMinute | Measure::HuntsPerMetre) {
+        (
+            Call::NotSure,
+            Some("a count over so short a time can be chance; film longer".into()),
+        )
+    } else {
+        (
+            Call::NotSure,
+            Some("its interval reaches over an end of the range; film longer or closer".into()),
+        )
+    }
+}
+
+/// Measures that are zero where there is no wobble.
+fn is_motion(measure: Measure) -> bool {
+    matches!(
+        measure,
+        Measure::Rate | Measure::Width | Measure::TailSweep | Measure::Roll
+    )
+}
+
+/// Looked, and there is no such motion: that is a figure of zero.
+fn nothing_there(wanted: Range, found: &Measured) -> (Call, Option<String>) {
+    let call = if wanted.holds(0.0) {
+        Call::Inside
+    } else {
+        Call::Outside
+    };
+    (call, found.why.clone())
+}
+
+/// A target holds at its speed: rate, width, drift and darts all change with it. At a speed that is
+/// surely another one, no other call stands.
+fn doubt_at_another_speed(measures: &mut [Judged]) {
+    let Some((speed, wanted)) = measures
+        .iter()
+        .find(|j| j.measure == Measure::Speed && j.call == Call::Outside)
+        .and_then(|j| j.found.value.map(|v| (v, j.wanted)))
+    else {
+        return;
+    };
+    for judged in measures.iter_mut().filter(|j| j.measure != Measure::Speed) {
+        if judged.call != Call::NotSure {
+            judged.call = Call::NotSure;
+            judged.why = Some(format!(
+                "pulled at {speed:.2} m/s, but the target holds for {:.2} to {:.2} m/s",
+                wanted.lo, wanted.hi
+            ));
+        }
+    }
+}
+
+/// A wrong speed is the pull's fault and not the lure's: it leaves the verdict open.
+fn overall(measures: &[Judged]) -> Call {
+    let weighs = |j: &Judged| match (j.measure, j.call) {
+        (Measure::Speed, Call::Outside) => Call::NotSure,
+        (_, call) => call,
+    };
+    let any = |call| measures.iter().any(|j| weighs(j) == call);
+    if any(Call::Outside) {
+        Call::Outside
+    } else if any(Call::NotSure) || measures.is_empty() {
+        Call::NotSure
+    } else {
+        Call::Inside
+    }
+}

@@ -1,0 +1,121 @@
+//! The rate and width from the true tracks of the shared clips with noise added as a tracker has it.
+
+mod support;
+
+use support::{Dice, shared};
+use truerun::Status;
+use truerun::camera::{Setup, View};
+use truerun::motion::Series;
+use truerun::motion::wobble::{Picture, WobbleFit, wobble};
+
+struct Truth {
+    hz: f64,
+    width_deg: f64,
+    sweep_mm: f64,
+}
+
+fn clip(name: &str, view: View, tilt: Option<f64>, number: u64) -> Option<(WobbleFit, Truth)> {
+    let text = std::fs::read_to_string(shared(&format!("clips/{name}.json"))?).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let mut dice = Dice::new(number);
+    let frames: Vec<&serde_json::Value> = json["frames"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|f| f["visible"] == true && f["occluded"] != true)
+        .collect();
+    let number = |f: &serde_json::Value, key: &str| f[key].as_f64().unwrap();
+    let t: Vec<f64> = frames.iter().map(|f| number(f, "t")).collect();
+    let axis_noise = (dice.slow(&t, 1.0, 0.15), dice.white(t.len(), 1.0));
+    let place_noise = (dice.slow(&t, 0.5, 0.15), dice.white(t.len(), 0.4));
+    let length_noise = dice.white(t.len(), 0.8);
+    let mirror = if view == View::Ahead { -1.0 } else { 1.0 };
+    let mut s = Series::default();
+    for (i, f) in frames.iter().enumerate() {
+        let pull = number(f, "retr_img_deg");
+        let point = |key: &str| {
+            let p = f[key].as_array().unwrap();
+            [p[0].as_f64().unwrap(), p[1].as_f64().unwrap()]
+        };
+        let (nose, tail) = (point("nose"), point("tail"));
+        let middle = [(nose[0] + tail[0]) / 2.0, (nose[1] + tail[1]) / 2.0];
+        let (sin, cos) = pull.to_radians().sin_cos();
+        let right =
+            mirror * (middle[0] * cos + middle[1] * sin) + place_noise.0[i] + place_noise.1[i];
+        let slip = if dice.between(0.0, 1.0) < 0.01 {
+            dice.normal() * 40.0
+        } else {
+            0.0
+        };
+        let axis = mirror * truerun::units::wrap_deg(number(f, "axis_img_deg") - pull);
+        s.t_s.push(t[i]);
+        s.axis_deg
+            .push(axis + axis_noise.0[i] + axis_noise.1[i] + slip);
+        s.sideways_px.push(right);
+        s.length_px
+            .push((nose[0] - tail[0]).hypot(nose[1] - tail[1]) + length_noise[i]);
+        s.width_px.push(12.0 + dice.normal() * 0.5);
+        s.brightness.push(0.5 + dice.normal() * 0.02);
+    }
+    let setup = Setup {
+        view,
+        length_mm: json["lure_length_mm"].as_f64(),
+        pull_deg: None,
+        tilt_deg: tilt,
+        fov_deg: None,
+        speed_m_s: None,
+    };
+    let picture = Picture {
+        mm_per_px: json["scale_mm_per_px_median"].as_f64(),
+        calm: vec![],
+    };
+    let of = |key: &str| json[key].as_f64().unwrap();
+    let truth = Truth {
+        hz: of("wobble_hz_visible"),
+        width_deg: of("yaw_amp_deg_visible"),
+        sweep_mm: of("tail_sweep_mm"),
+    };
+    Some((wobble(&s, &setup, &picture), truth))
+}
+
+fn show(name: &str, view: View, tilt: Option<f64>) {
+    for number in 0..3 {
+        let Some((fit, truth)) = clip(name, view, tilt, number) else {
+            return;
+        };
+        let w = &fit.wobble;
+        println!(
+            "{name} truth {:.3} Hz {:.1}° {:.1} mm",
+            truth.hz, truth.width_deg, truth.sweep_mm
+        );
+        println!(
+            "   hz {:?} {:?} {:?} {:?}",
+            w.hz.status, w.hz.value, w.hz.ci95, w.alias_candidates_hz
+        );
+        println!("   width {:?} {:?}", w.width_deg.value, w.width_deg.ci95);
+        println!(
+            "   sweep {:?} {:?}",
+            w.tail_sweep_mm.value, w.tail_sweep_mm.ci95
+        );
+        println!(
+            "   {:?}",
+            w.by_second
+                .iter()
+                .map(|s| (s.hz * 1e3).round() / 1e3)
+                .collect::<Vec<_>>()
+        );
+    }
+}
+
+#[test]
+fn shown() {
+    show("d01_over_follow", View::Above, None);
+    show("d02_over_fixed", View::Above, None);
+    show("d03_chase60", View::Behind, Some(32.0));
+    show("d04_dock_headon", View::Ahead, Some(32.0));
+    show("d05_side60", View::Side, None);
+    show("d06_dead_still", View::Above, None);
+    show("d08_over_vfr_occl", View::Above, None);
+    show("d09_alias15", View::Above, None);
+    let _ = Status::None;
+}
