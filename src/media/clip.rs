@@ -203,7 +203,7 @@ impl Clip {
 }
 
 /// Seconds of real time in one second of the container: its frame rate over the real one.
-fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, nominal: f64) -> Result<f64> {
+fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, claimed_fps: f64) -> Result<f64> {
     let Some(real_fps) = real_fps else {
         return Ok(1.0);
     };
@@ -213,8 +213,19 @@ fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, nominal: f64) -> R
         .map(|w| w[1] - w[0])
         .filter(|g| *g > 0.0)
         .collect();
-    let played_fps = Rhythm::of(&gaps, tick_s).map_or(nominal, |rhythm| rhythm.fps());
+    let played_fps = match Rhythm::of(&gaps, tick_s) {
+        // A claim that rounded stamps cannot tell from what they show is the better figure.
+        Some(shown) if shown.vfr || !agree(shown.gap_s, 1.0 / claimed_fps, tick_s, gaps.len()) => {
+            shown.fps()
+        }
+        _ => claimed_fps,
+    };
     Ok(played_fps / real_fps)
+}
+
+/// Whether two gaps drift apart by less than the rounding of one stamp over `count` frames.
+fn agree(gap_s: f64, other_s: f64, tick_s: f64, count: usize) -> bool {
+    (gap_s - other_s).abs() * count as f64 <= tick_s
 }
 
 fn check_real_fps(real_fps: Option<f64>) -> Result<()> {
