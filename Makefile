@@ -24,7 +24,7 @@ test: setup ## everything that must hold: tests with and without video, format, 
 score: setup ## every clip with known truth against that truth, as a table
 	cargo run --release --locked --example score
 
-bench: build ## processor time against decoding alone, memory over clip length
+bench: setup ## processor time against decoding alone, memory over clip length
 	cargo bench --locked --bench clip_cost
 
 clean: ## remove what was built
