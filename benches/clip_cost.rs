@@ -145,6 +145,10 @@ struct Cost {
 }
 
 /// Runs a program to its end and asks the system what it took.
+#[expect(
+    clippy::zombie_processes,
+    reason = "wait4 waits for it, and knows what it took"
+)]
 fn cost(mut command: Command) -> Cost {
     command
         .stdin(Stdio::null())

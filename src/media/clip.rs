@@ -2,8 +2,7 @@
 
 use super::decoder::{self, Decoder};
 use super::picture::{self, Frame, Printer};
-use super::summary::{self, ClipSummary};
-use super::{Clock, Orientation, Rhythm, refusal};
+use super::{ClipSummary, Clock, Orientation, Rhythm, refusal, sha256_of};
 use crate::{Error, Result};
 use ffmpeg_next::frame::Video as Picture;
 use std::path::{Path, PathBuf};
@@ -169,7 +168,7 @@ impl Clip {
         let name = self.path.file_name().unwrap_or(self.path.as_os_str());
         ClipSummary {
             file: name.to_string_lossy().into_owned(),
-            sha256: summary::sha256_of(&self.path).ok(),
+            sha256: sha256_of(&self.path).ok(),
             frames: self.frames,
             duration_s: self.clock.last_s(),
             fps_median: rhythm.map(|r| r.fps()),

@@ -12,13 +12,14 @@
 //! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
 //! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
 //! | `summary` | what is reported of the clip |
+//! | `checksum` | ties a result to the file that it was measured from |
 //! | `refusal` | bad input told in one line |
 //!
-//! Only `clip`, `decoder` and `picture` need FFmpeg and OpenCV (feature `video`).
+//! `clip`, `decoder`, `picture` and `refusal` are there with the feature `video` only.
 
+mod checksum;
 mod clock;
 mod orientation;
-mod refusal;
 mod summary;
 
 #[cfg(feature = "video")]
@@ -27,7 +28,10 @@ mod clip;
 mod decoder;
 #[cfg(feature = "video")]
 mod picture;
+#[cfg(feature = "video")]
+mod refusal;
 
+pub use checksum::sha256_of;
 pub use clock::{Clock, Rhythm};
 pub use orientation::Orientation;
 pub use summary::ClipSummary;

@@ -41,7 +41,7 @@ fn a_file_that_may_not_be_read() {
     use std::os::unix::fs::PermissionsExt;
     let dir = folder();
     let path = file(&dir, "locked.mp4", b"x");
-    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0)).unwrap();
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o000)).unwrap();
     if std::fs::File::open(&path).is_ok() {
         println!("skipped: this user may read everything");
         return;
