@@ -1,8 +1,8 @@
 //! A clip, read frame by frame.
 
 use super::decoder::{self, Decoder};
-use super::picture::{self, Frame, Printer};
-use super::{ClipSummary, Clock, Orientation, Rhythm, refusal, sha256_of};
+use super::printer::{self, Printer};
+use super::{ClipSummary, Clock, Frame, Orientation, Rhythm, refusal, sha256_of};
 use crate::{Error, Result};
 use ffmpeg_next::frame::Video as Picture;
 use std::path::{Path, PathBuf};
@@ -63,7 +63,6 @@ pub struct Clip {
     decoder: Decoder,
     /// The decoded picture that the next `read` hands out.
     waiting: Option<Picture>,
-    spare: Option<Picture>,
     printer: Printer,
     clock: Clock,
     info: ClipInfo,
@@ -110,14 +109,13 @@ impl Clip {
             fps_nominal: facts.fps / slow_down,
             start_s: facts.start_s,
             codec: facts.codec,
-            full_range: picture::is_full_range(&first),
+            full_range: printer::is_full_range(&first),
         };
         Ok(Clip {
             path: path.to_path_buf(),
             decoder,
             interlaced: first.is_interlaced(),
             waiting: Some(first),
-            spare: None,
             printer,
             clock: Clock::new(facts.tick_s, 1.0 / facts.fps, slow_down),
             info,
@@ -136,19 +134,19 @@ impl Clip {
     /// # Errors
     /// [`Error::Unreadable`] if the picture changes its size midway.
     pub fn read(&mut self, frame: &mut Frame) -> Result<bool> {
+        frame.give_back();
         let Some(picture) = self.next_picture() else {
             return Ok(false);
         };
-        self.printer
-            .print(&picture, frame)
-            .map_err(|e| at(&self.path, e))?;
         let stamp_s = picture
             .timestamp()
             .map(|ticks| ticks as f64 * self.decoder.facts().tick_s);
+        self.printer
+            .print(picture, frame)
+            .map_err(|e| at(&self.path, e))?;
         frame.t_s = self.clock.next(stamp_s);
         frame.index = self.frames;
         self.frames += 1;
-        self.spare = Some(picture);
         Ok(true)
     }
 
@@ -190,7 +188,7 @@ impl Clip {
         if let Some(first) = self.waiting.take() {
             return Some(first);
         }
-        let mut picture = self.spare.take().unwrap_or_else(Picture::empty);
+        let mut picture = Picture::empty();
         self.decoder.next(&mut picture).then_some(picture)
     }
 

@@ -83,9 +83,11 @@ pub fn read_with(path: &Path, options: &ClipOptions) -> ReadThrough {
     }
 }
 
-fn bytes(plane: &Mat) -> Vec<u8> {
-    assert!(plane.is_continuous());
-    plane.data_bytes().expect("a plane of bytes").to_vec()
+/// A plane's bytes, row after row.
+pub fn bytes(plane: &Mat) -> Vec<u8> {
+    (0..plane.rows())
+        .flat_map(|y| plane.at_row::<u8>(y).expect("a row of bytes").to_vec())
+        .collect()
 }
 
 /// The same clip's frames as `ffmpeg` shows them (turned as the file asks), after `filter`,

@@ -6,9 +6,17 @@ use std::process::Command;
 use truerun::media::{Clip, ClipOptions, Frame};
 
 #[test]
-fn the_planes_are_used_again() {
+fn planes_that_must_be_worked_on_are_used_again() {
     let dir = folder();
-    let path = clip(&dir, "c.mp4", "96x64", "30", "1", H264);
+    let wide: &[&str] = &[
+        "-vf",
+        "setsar=7/6",
+        "-c:v",
+        "libx264",
+        "-pix_fmt",
+        "yuv420p10le",
+    ];
+    let path = clip(&dir, "c.mp4", "96x64", "30", "1", wide);
     let mut clip = Clip::open(&path, &ClipOptions::default()).unwrap();
     let mut frame = Frame::default();
     assert!(clip.read(&mut frame).unwrap());
@@ -18,6 +26,22 @@ fn the_planes_are_used_again() {
             [&frame.luma, &frame.cb, &frame.cr].map(|plane| plane.data() as usize),
             places
         );
+    }
+}
+
+#[test]
+fn a_frame_outlives_its_clip_and_the_frames_after_it() {
+    let dir = folder();
+    let path = clip(&dir, "c.mp4", "96x64", "30", "1", H264);
+    let whole = read(&path);
+    let mut clip = Clip::open(&path, &ClipOptions::default()).unwrap();
+    let mut kept = Vec::new();
+    while let Some(frame) = clip.next_frame().unwrap() {
+        kept.push(frame);
+    }
+    drop(clip);
+    for (frame, planes) in kept.iter().zip(&whole.planes) {
+        assert!(bytes(&frame.luma) == planes[0] && bytes(&frame.cr) == planes[2]);
     }
 }
 

@@ -1,32 +1,18 @@
-//! Planes of a decoded picture, turned upright, with square pixels.
+//! Decoded pictures printed as frames: turned upright, with square pixels.
 
-use super::Orientation;
+use super::{Frame, Orientation, Plane};
 use crate::{Error, Result};
 use ffmpeg::format::Pixel;
 use ffmpeg::frame::Video as Picture;
 use ffmpeg::software::scaling;
 use ffmpeg::{color, ffi};
 use ffmpeg_next as ffmpeg;
-use opencv::core::{self, CV_8UC1, Mat, MatTraitConst, Size};
+use opencv::core::{self, Mat, MatTraitConst, Size};
 use opencv::imgproc;
+use std::sync::Arc;
 
 /// Widest departure from square pixels that is believed.
 const MOST_ASPECT: f64 = 8.0;
-
-/// One frame of a clip in the displayed orientation, with square pixels.
-#[derive(Debug, Default)]
-pub struct Frame {
-    /// Number of the frame in the clip, from 0.
-    pub index: usize,
-    /// When it happened, s of real time; the first frame at 0.
-    pub t_s: f64,
-    /// Brightness, 8 bit, displayed height × width.
-    pub luma: Mat,
-    /// Blueness (128 is neutral), 8 bit, half height × half width, rounded up.
-    pub cb: Mat,
-    /// Redness (128 is neutral), 8 bit, half height × half width, rounded up.
-    pub cr: Mat,
-}
 
 /// Turns decoded pictures into frames. Buffers are kept from picture to picture.
 pub struct Printer {
@@ -41,7 +27,7 @@ pub struct Printer {
 /// Brings any pixel format to 8-bit planes with colour at half size.
 struct Converter {
     context: scaling::Context,
-    converted: Picture,
+    converted: Arc<Picture>,
 }
 
 impl Printer {
@@ -75,43 +61,44 @@ impl Printer {
         self.orientation.displayed_size(self.square)
     }
 
-    /// Prints `picture` into `frame`'s planes.
+    /// Prints `picture` into `frame`'s planes; where nothing has to be done to it, lends its own.
     ///
     /// # Errors
     /// [`Error::Video`] if the picture's size or format is not the clip's, or OpenCV fails.
-    pub fn print(&mut self, picture: &Picture, frame: &mut Frame) -> Result<()> {
-        if size_of(picture) != self.stored || picture.format() != self.format {
+    pub fn print(&mut self, picture: Picture, frame: &mut Frame) -> Result<()> {
+        if size_of(&picture) != self.stored || picture.format() != self.format {
             return Err(Error::Video(
                 "the picture changes its size or format midway".into(),
             ));
         }
         let source = match &mut self.converter {
-            Some(converter) => converter.convert(picture)?,
-            None => picture,
+            Some(converter) => converter.convert(&picture)?,
+            None => Arc::new(picture),
         };
-        let (full, half) = (self.stored, self.stored.map(halved));
-        let (square, square_half) = (self.square, self.square.map(halved));
-        lay(
-            &plane(source, 0, full)?,
-            square,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.luma,
-        )?;
-        lay(
-            &plane(source, 1, half)?,
-            square_half,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.cb,
-        )?;
-        lay(
-            &plane(source, 2, half)?,
-            square_half,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.cr,
-        )
+        let [full, half] = [self.stored, self.stored.map(halved)];
+        let stored = [(0, full), (1, half), (2, half)]
+            .map(|(index, size)| Plane::lent_by(&source, index, size));
+        let square_half = self.square.map(halved);
+        let planes = [
+            (&mut frame.luma, self.square),
+            (&mut frame.cb, square_half),
+            (&mut frame.cr, square_half),
+        ];
+        for (lent, (plane, square)) in stored.into_iter().zip(planes) {
+            let lent = lent?;
+            if self.square == self.stored && self.orientation == Orientation::default() {
+                *plane = lent;
+            } else {
+                lay(
+                    &lent,
+                    square,
+                    self.orientation,
+                    &mut self.stretched,
+                    plane.own(),
+                )?;
+            }
+        }
+        Ok(())
     }
 }
 
@@ -128,15 +115,19 @@ impl Converter {
             .map_err(failed)?;
         Ok(Converter {
             context,
-            converted: Picture::empty(),
+            converted: Arc::new(Picture::empty()),
         })
     }
 
-    fn convert(&mut self, picture: &Picture) -> Result<&Picture> {
-        self.context
-            .run(picture, &mut self.converted)
-            .map_err(failed)?;
-        Ok(&self.converted)
+    /// The picture converted, into the memory of the last one if no frame holds it any more.
+    fn convert(&mut self, picture: &Picture) -> Result<Arc<Picture>> {
+        if Arc::get_mut(&mut self.converted).is_none() {
+            self.converted = Arc::new(Picture::empty());
+        }
+        if let Some(converted) = Arc::get_mut(&mut self.converted) {
+            self.context.run(picture, converted).map_err(failed)?;
+        }
+        Ok(self.converted.clone())
     }
 }
 
@@ -158,44 +149,15 @@ fn has_full_range(format: Pixel) -> bool {
             .any(|kind| descriptor.name().starts_with(kind))
 }
 
-/// One plane of a decoded picture as a matrix that borrows its pixels.
-fn plane(picture: &Picture, index: usize, [width, height]: [i32; 2]) -> Result<PlaneView<'_>> {
-    // SAFETY: plane `index` of an 8-bit 4:2:0 picture has `height` lines of at least `width` bytes,
-    // `linesize` bytes apart (checked to be so); the view cannot outlive the picture, and
-    // nothing writes through it.
-    let mat = unsafe {
-        let (start, step) = (
-            (*picture.as_ptr()).data[index],
-            (*picture.as_ptr()).linesize[index],
-        );
-        if start.is_null() || step < width {
-            return Err(Error::Video(
-                "the picture's lines are not laid as expected".into(),
-            ));
-        }
-        Mat::new_rows_cols_with_data_unsafe(height, width, CV_8UC1, start.cast(), step as usize)?
-    };
-    Ok(PlaneView {
-        mat,
-        _picture: std::marker::PhantomData,
-    })
-}
-
-struct PlaneView<'a> {
-    mat: Mat,
-    _picture: std::marker::PhantomData<&'a Picture>,
-}
-
 /// Lays a stored plane into `to`: stretched to `square` px if it is not so already, then turned.
-/// For the usual clip this is the one copy that its pixels see.
 fn lay(
-    plane: &PlaneView,
+    plane: &Mat,
     [width, height]: [i32; 2],
     orientation: Orientation,
     stretched: &mut Mat,
     to: &mut Mat,
 ) -> Result<()> {
-    let mut from = &plane.mat;
+    let mut from = plane;
     if from.cols() != width || from.rows() != height {
         let size = Size::new(width, height);
         imgproc::resize(from, stretched, size, 0.0, 0.0, imgproc::INTER_LINEAR)?;
