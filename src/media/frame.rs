@@ -2,7 +2,7 @@
 
 use ffmpeg_next::frame::Video as Picture;
 use opencv::boxed_ref::BoxedRef;
-use opencv::core::{_InputArray, CV_8UC1, Mat, ToInputArray};
+use opencv::core::{_InputArray, CV_8UC1, Mat, MatTraitConst, ToInputArray};
 use std::ops::Deref;
 use std::sync::Arc;
 
@@ -24,8 +24,8 @@ pub struct Frame {
 }
 
 /// An 8-bit plane, to be read like an OpenCV matrix. Where nothing has to be turned or converted it
-/// is the decoder's own memory, which costs no copy: so it cannot be written to, and its rows may
-/// lie apart (the matrix is not "continuous": go by row).
+/// is the decoder's own memory, which costs no copy: so it is only for reading (but see
+/// [`Plane::writable`]), and its rows may lie apart (it is not "continuous": go by row).
 #[derive(Default)]
 pub struct Plane {
     mat: Mat,
@@ -76,6 +76,18 @@ impl Plane {
             mat,
             lender: Some(picture.clone()),
         })
+    }
+
+    /// The plane to draw on: copied first if it is the decoder's memory, then continuous too.
+    ///
+    /// # Errors
+    /// [`Error::Video`] if there is no memory for the copy.
+    pub fn writable(&mut self) -> Result<&mut Mat> {
+        if self.lender.is_some() {
+            self.mat = self.mat.try_clone()?;
+            self.lender = None;
+        }
+        Ok(&mut self.mat)
     }
 
     /// The matrix to print into, its memory kept from the last time where it was the plane's own.

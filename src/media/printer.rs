@@ -21,7 +21,8 @@ pub struct Printer {
     orientation: Orientation,
     format: Pixel,
     converter: Option<Converter>,
-    stretched: Mat,
+    /// The three planes with square pixels, before they are turned.
+    stretched: [Mat; 3],
 }
 
 /// Brings any pixel format to 8-bit planes with colour at half size.
@@ -52,7 +53,7 @@ impl Printer {
             } else {
                 Some(Converter::new(format, stored)?)
             },
-            stretched: Mat::default(),
+            stretched: Default::default(),
         })
     }
 
@@ -75,25 +76,19 @@ impl Printer {
             Some(converter) => converter.convert(&picture)?,
             None => Arc::new(picture),
         };
-        let [full, half] = [self.stored, self.stored.map(halved)];
-        let stored = [(0, full), (1, half), (2, half)]
-            .map(|(index, size)| Plane::lent_by(&source, index, size));
-        let square_half = self.square.map(halved);
-        let planes = [
-            (&mut frame.luma, self.square),
-            (&mut frame.cb, square_half),
-            (&mut frame.cr, square_half),
-        ];
-        for (lent, (plane, square)) in stored.into_iter().zip(planes) {
-            let lent = lent?;
-            if self.square == self.stored && self.orientation == Orientation::default() {
+        let as_it_lies = self.square == self.stored && self.orientation == Orientation::default();
+        let planes = [&mut frame.luma, &mut frame.cb, &mut frame.cr];
+        for (index, (plane, stretched)) in planes.into_iter().zip(&mut self.stretched).enumerate() {
+            let scale = |size: [i32; 2]| if index == 0 { size } else { size.map(halved) };
+            let lent = Plane::lent_by(&source, index, scale(self.stored))?;
+            if as_it_lies {
                 *plane = lent;
             } else {
                 lay(
                     &lent,
-                    square,
+                    scale(self.square),
                     self.orientation,
-                    &mut self.stretched,
+                    stretched,
                     plane.own(),
                 )?;
             }

@@ -45,6 +45,31 @@ fn a_frame_outlives_its_clip_and_the_frames_after_it() {
     }
 }
 
+#[test]
+fn drawing_on_a_frame_does_not_reach_the_frames_after_it() {
+    let dir = folder();
+    let path = clip(&dir, "c.mp4", "96x64", "30", "1", H264);
+    let whole = read(&path);
+    let mut clip = Clip::open(&path, &ClipOptions::default()).unwrap();
+    let mut frame = Frame::default();
+    while clip.read(&mut frame).unwrap() {
+        // Later pictures are predicted from this one's memory.
+        assert!(
+            bytes(&frame.luma) == whole.planes[frame.index][0],
+            "frame {}",
+            frame.index
+        );
+        frame
+            .luma
+            .writable()
+            .unwrap()
+            .data_bytes_mut()
+            .unwrap()
+            .fill(0);
+        assert!(bytes(&frame.luma).iter().all(|b| *b == 0));
+    }
+}
+
 /// Peak memory of reading a clip is measured in a process of its own, since tests share one.
 #[cfg(target_os = "linux")]
 #[test]
