@@ -24,15 +24,16 @@ fn damage_in_the_middle_is_read_over_and_told() {
     assert!(ours.times.len() > 60, "{} of 120 frames", ours.times.len());
     assert!(ours.times.windows(2).all(|w| w[1] > w[0]), "times rise");
     assert!(*ours.times.last().unwrap() > 3.8, "goes on to the end");
-    let codes: Vec<&str> = ours.summary.warnings().iter().map(|w| w.code()).collect();
-    assert!(codes.contains(&"damaged"), "{codes:?}");
+    // Which of the two depends on what the damage hit: a picture, or the frame about it.
+    let told = |code| ours.summary.warnings().iter().any(|w| w.code() == code);
+    assert!(told("damaged") || told("frame_gaps"), "{:?}", ours.summary);
 }
 
 #[test]
 fn a_file_that_ends_early_is_measured_as_far_as_it_goes() {
     let dir = folder();
     let front: Vec<&str> = [H264, &["-movflags", "+faststart"]].concat();
-    for name in ["whole.mp4", "whole.avi"] {
+    for name in ["whole.mp4", "whole.avi", "whole.mkv"] {
         let encode = if name.ends_with("mp4") {
             &front[..]
         } else {

@@ -109,6 +109,7 @@ fn the_first_frame_is_at_zero_and_the_offset_is_kept_aside() {
         assert!((clip.info().start_s - start_s).abs() < EXACT_S, "{name}");
         let ours = read(&path);
         assert_eq!(ours.times[0], 0.0, "{name}");
+        assert!(!ours.summary.cut_short, "{name}");
         assert_times(&ours.times, &stamps_by_ffprobe(&path), EXACT_S);
     }
 }
