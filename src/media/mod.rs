@@ -9,6 +9,7 @@
 //! | `clip` | opens a file, decodes it frame by frame |
 //! | `decoder` | the thin layer over FFmpeg: packets in, pictures out |
 //! | `printer` | turns pictures into frames: upright, square pixels, 8-bit planes |
+//! | `transpose` | a quarter turn in one pass |
 //! | `frame` | what the rest of the program sees |
 //! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
 //! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
@@ -16,7 +17,7 @@
 //! | `checksum` | ties a result to the file that it was measured from |
 //! | `refusal` | bad input told in one line |
 //!
-//! `clip`, `decoder`, `printer`, `frame` and `refusal` are there with the feature `video` only.
+//! `clip`, `decoder`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
 
 mod checksum;
 mod clock;
@@ -33,6 +34,8 @@ mod frame;
 mod printer;
 #[cfg(feature = "video")]
 mod refusal;
+#[cfg(feature = "video")]
+mod transpose;
 
 pub use checksum::sha256_of;
 pub use clock::{Clock, Rhythm};

@@ -1,5 +1,6 @@
 //! Decoded pictures printed as frames: turned upright, with square pixels.
 
+use super::transpose::{Rows, transpose};
 use super::{Frame, Orientation, Plane};
 use crate::{Error, Result};
 use ffmpeg::format::Pixel;
@@ -7,7 +8,7 @@ use ffmpeg::frame::Video as Picture;
 use ffmpeg::software::scaling;
 use ffmpeg::{color, ffi};
 use ffmpeg_next as ffmpeg;
-use opencv::core::{self, Mat, MatTraitConst, Size};
+use opencv::core::{self, CV_8UC1, Mat, MatTrait, MatTraitConst, MatTraitManual, Size};
 use opencv::imgproc;
 use std::sync::Arc;
 
@@ -165,25 +166,38 @@ fn lay(
 fn turn(from: &Mat, orientation: Orientation, to: &mut Mat) -> Result<()> {
     const ABOUT_X: i32 = 0;
     const ABOUT_Y: i32 = 1;
-    match (
-        orientation.transpose,
-        orientation.mirror_x,
-        orientation.mirror_y,
-    ) {
-        (false, false, false) => from.copy_to(to)?,
-        (false, true, true) => core::rotate(from, to, core::ROTATE_180)?,
-        (true, true, false) => core::rotate(from, to, core::ROTATE_90_CLOCKWISE)?,
-        (true, false, true) => core::rotate(from, to, core::ROTATE_90_COUNTERCLOCKWISE)?,
-        (false, true, false) => core::flip(from, to, ABOUT_Y)?,
-        (false, false, true) => core::flip(from, to, ABOUT_X)?,
-        (true, false, false) => core::transpose(from, to)?,
-        (true, true, true) => {
-            let mut half_turned = Mat::default();
-            core::rotate(from, &mut half_turned, core::ROTATE_180)?;
-            core::transpose(&half_turned, to)?;
+    const ABOUT_BOTH: i32 = -1;
+    match (orientation.mirror_x, orientation.mirror_y) {
+        (x, y) if orientation.transpose => {
+            // SAFETY: the matrix is written to in full before anybody reads it.
+            unsafe { to.create_rows_cols(from.cols(), from.rows(), CV_8UC1)? };
+            transpose(rows_of(from)?, x, y, to.data_bytes_mut()?);
         }
+        (false, false) => from.copy_to(to)?,
+        (true, true) => core::flip(from, to, ABOUT_BOTH)?,
+        (true, false) => core::flip(from, to, ABOUT_Y)?,
+        (false, true) => core::flip(from, to, ABOUT_X)?,
     }
     Ok(())
+}
+
+/// The bytes of an 8-bit matrix of one channel, rows apart or not.
+fn rows_of(mat: &Mat) -> Result<Rows<'_>> {
+    if mat.empty() || mat.typ() != CV_8UC1 {
+        return Err(Error::Video(
+            "a plane of the picture is not of bytes".into(),
+        ));
+    }
+    let (step, width, height) = (mat.step1_def()?, mat.cols() as usize, mat.rows() as usize);
+    // SAFETY: a matrix of single bytes holds `height` rows of `width` bytes, `step` bytes apart,
+    // and lives as long as the slice.
+    let bytes = unsafe { std::slice::from_raw_parts(mat.data(), step * (height - 1) + width) };
+    Ok(Rows {
+        bytes,
+        step,
+        width,
+        height,
+    })
 }
 
 /// Size with square pixels: the short side of the pixel is stretched, so no detail is lost.
