@@ -1,9 +1,8 @@
 //! A clip, read frame by frame.
 
 use super::decoder::{self, Decoder};
-use super::picture::{self, Frame, Printer};
-use super::summary::{self, ClipSummary};
-use super::{Clock, Orientation, Rhythm, refusal};
+use super::printer::{self, Printer};
+use super::{ClipSummary, Clock, Frame, Orientation, Rhythm, refusal, sha256_of};
 use crate::{Error, Result};
 use ffmpeg_next::frame::Video as Picture;
 use std::path::{Path, PathBuf};
@@ -64,7 +63,6 @@ pub struct Clip {
     decoder: Decoder,
     /// The decoded picture that the next `read` hands out.
     waiting: Option<Picture>,
-    spare: Option<Picture>,
     printer: Printer,
     clock: Clock,
     info: ClipInfo,
@@ -111,14 +109,13 @@ impl Clip {
             fps_nominal: facts.fps / slow_down,
             start_s: facts.start_s,
             codec: facts.codec,
-            full_range: picture::is_full_range(&first),
+            full_range: printer::is_full_range(&first),
         };
         Ok(Clip {
             path: path.to_path_buf(),
             decoder,
             interlaced: first.is_interlaced(),
             waiting: Some(first),
-            spare: None,
             printer,
             clock: Clock::new(facts.tick_s, 1.0 / facts.fps, slow_down),
             info,
@@ -137,19 +134,19 @@ impl Clip {
     /// # Errors
     /// [`Error::Unreadable`] if the picture changes its size midway.
     pub fn read(&mut self, frame: &mut Frame) -> Result<bool> {
+        frame.give_back();
         let Some(picture) = self.next_picture() else {
             return Ok(false);
         };
-        self.printer
-            .print(&picture, frame)
-            .map_err(|e| at(&self.path, e))?;
         let stamp_s = picture
             .timestamp()
             .map(|ticks| ticks as f64 * self.decoder.facts().tick_s);
+        self.printer
+            .print(picture, frame)
+            .map_err(|e| at(&self.path, e))?;
         frame.t_s = self.clock.next(stamp_s);
         frame.index = self.frames;
         self.frames += 1;
-        self.spare = Some(picture);
         Ok(true)
     }
 
@@ -169,7 +166,7 @@ impl Clip {
         let name = self.path.file_name().unwrap_or(self.path.as_os_str());
         ClipSummary {
             file: name.to_string_lossy().into_owned(),
-            sha256: summary::sha256_of(&self.path).ok(),
+            sha256: sha256_of(&self.path).ok(),
             frames: self.frames,
             duration_s: self.clock.last_s(),
             fps_median: rhythm.map(|r| r.fps()),
@@ -191,7 +188,7 @@ impl Clip {
         if let Some(first) = self.waiting.take() {
             return Some(first);
         }
-        let mut picture = self.spare.take().unwrap_or_else(Picture::empty);
+        let mut picture = Picture::empty();
         self.decoder.next(&mut picture).then_some(picture)
     }
 
@@ -203,7 +200,7 @@ impl Clip {
 }
 
 /// Seconds of real time in one second of the container: its frame rate over the real one.
-fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, nominal: f64) -> Result<f64> {
+fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, claimed_fps: f64) -> Result<f64> {
     let Some(real_fps) = real_fps else {
         return Ok(1.0);
     };
@@ -213,8 +210,19 @@ fn slow_down(path: &Path, real_fps: Option<f64>, tick_s: f64, nominal: f64) -> R
         .map(|w| w[1] - w[0])
         .filter(|g| *g > 0.0)
         .collect();
-    let played_fps = Rhythm::of(&gaps, tick_s).map_or(nominal, |rhythm| rhythm.fps());
+    let played_fps = match Rhythm::of(&gaps, tick_s) {
+        // A claim that rounded stamps cannot tell from what they show is the better figure.
+        Some(shown) if shown.vfr || !agree(shown.gap_s, 1.0 / claimed_fps, tick_s, gaps.len()) => {
+            shown.fps()
+        }
+        _ => claimed_fps,
+    };
     Ok(played_fps / real_fps)
+}
+
+/// Whether two gaps drift apart by less than the rounding of one stamp over `count` frames.
+fn agree(gap_s: f64, other_s: f64, tick_s: f64, count: usize) -> bool {
+    (gap_s - other_s).abs() * count as f64 <= tick_s
 }
 
 fn check_real_fps(real_fps: Option<f64>) -> Result<()> {

@@ -76,7 +76,10 @@ impl Decoder {
             });
             let mut decoder = context.decoder();
             decoder.set_packet_time_base(chosen.time_base());
-            (decoder.video().map_err(cannot)?, facts(&chosen, &codec))
+            (
+                decoder.video().map_err(cannot)?,
+                facts(&input, &chosen, &codec),
+            )
         };
         Ok(Decoder {
             input,
@@ -95,7 +98,8 @@ impl Decoder {
         &self.facts
     }
 
-    /// How many pieces of the file could not be decoded cleanly so far.
+    /// How many pieces of the file could not be decoded cleanly so far: at least these, for a
+    /// decoder with several threads may hand a picture out before it marks it.
     pub fn damaged(&self) -> usize {
         self.damaged
     }
@@ -220,20 +224,29 @@ fn only_read(input: &mut Input, stream: usize) {
     }
 }
 
-fn facts(stream: &ffmpeg::Stream, codec: &str) -> StreamFacts {
+fn facts(input: &Input, stream: &ffmpeg::Stream, codec: &str) -> StreamFacts {
     let tick_s = f64::from(stream.time_base());
     let rate = [stream.avg_frame_rate(), stream.rate()]
         .into_iter()
         .map(f64::from)
         .find(|fps| fps.is_finite() && *fps > 0.0);
     let seconds = |ticks: i64| (ticks != ffi::AV_NOPTS_VALUE).then_some(ticks as f64 * tick_s);
+    let start_s = seconds(stream.start_time()).unwrap_or(0.0);
+    // Matroska claims an end for the whole only; with sound in it, that may be the sound's.
+    let whole_s = || {
+        let claimed = (input.nb_streams() == 1).then(|| input.duration())?;
+        let end_s = claimed as f64 / f64::from(ffi::AV_TIME_BASE);
+        (claimed != ffi::AV_NOPTS_VALUE).then_some(end_s - start_s)
+    };
     StreamFacts {
         codec: codec.to_string(),
         tick_s,
         fps: rate.unwrap_or(30.0),
         frames: usize::try_from(stream.frames()).ok().filter(|n| *n > 0),
-        duration_s: seconds(stream.duration()).filter(|s| *s > 0.0),
-        start_s: seconds(stream.start_time()).unwrap_or(0.0),
+        duration_s: seconds(stream.duration())
+            .or_else(whole_s)
+            .filter(|s| *s > 0.0),
+        start_s,
         display_matrix: stream
             .side_data()
             .find(|data| data.kind() == ffmpeg::codec::packet::side_data::Type::DisplayMatrix)

@@ -8,17 +8,20 @@
 //! |---|---|
 //! | `clip` | opens a file, decodes it frame by frame |
 //! | `decoder` | the thin layer over FFmpeg: packets in, pictures out |
-//! | `picture` | planes of a decoded picture, turned upright, with square pixels |
+//! | `printer` | turns pictures into frames: upright, square pixels, 8-bit planes |
+//! | `transpose` | a quarter turn in one pass |
+//! | `frame` | what the rest of the program sees |
 //! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
 //! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
 //! | `summary` | what is reported of the clip |
+//! | `checksum` | ties a result to the file that it was measured from |
 //! | `refusal` | bad input told in one line |
 //!
-//! Only `clip`, `decoder` and `picture` need FFmpeg and OpenCV (feature `video`).
+//! `clip`, `decoder`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
 
+mod checksum;
 mod clock;
 mod orientation;
-mod refusal;
 mod summary;
 
 #[cfg(feature = "video")]
@@ -26,8 +29,15 @@ mod clip;
 #[cfg(feature = "video")]
 mod decoder;
 #[cfg(feature = "video")]
-mod picture;
+mod frame;
+#[cfg(feature = "video")]
+mod printer;
+#[cfg(feature = "video")]
+mod refusal;
+#[cfg(feature = "video")]
+mod transpose;
 
+pub use checksum::sha256_of;
 pub use clock::{Clock, Rhythm};
 pub use orientation::Orientation;
 pub use summary::ClipSummary;
@@ -35,4 +45,4 @@ pub use summary::ClipSummary;
 #[cfg(feature = "video")]
 pub use clip::{Clip, ClipInfo, ClipOptions};
 #[cfg(feature = "video")]
-pub use picture::Frame;
+pub use frame::{Frame, Plane};

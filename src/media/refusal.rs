@@ -14,7 +14,7 @@ pub fn check_file(path: &Path) -> Result<()> {
     let refuse = |what: &str, remedy: &str| Err(Error::unreadable(path, what, remedy));
     let about = match File::open(path).and_then(|file| file.metadata()) {
         Ok(about) => about,
-        Err(e) if e.kind() == ErrorKind::NotFound => {
+        Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
             return refuse("there is no such file", "check the name and the folder");
         }
         Err(e) if e.kind() == ErrorKind::PermissionDenied => {
@@ -23,7 +23,12 @@ pub fn check_file(path: &Path) -> Result<()> {
                 "change its permissions or copy it",
             );
         }
-        Err(e) => return Err(Error::file(path, e)),
+        Err(e) => {
+            return refuse(
+                &format!("it cannot be opened ({e})"),
+                "check the name and the disk",
+            );
+        }
     };
     if about.is_dir() {
         return refuse("this is a folder", "name one clip in it");

@@ -2,10 +2,6 @@
 
 use crate::{Error, Result, Warning};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
-use std::fs::File;
-use std::io::Read;
-use std::path::Path;
 
 /// Fewer frames than this cannot hold the few cycles that a rate needs.
 const FEWEST_FRAMES: usize = 8;
@@ -101,7 +97,7 @@ impl ClipSummary {
         if self.mirrored {
             say(
                 "mirrored",
-                "the file asks for a mirrored picture, which swaps left and right; film with the back camera or switch mirroring off".into(),
+                "the file asks for a mirrored picture, so left and right may be swapped; film with the back camera or switch mirroring off".into(),
             );
         }
         warnings
@@ -124,27 +120,6 @@ impl ClipSummary {
             "film at least two seconds of swimming",
         ))
     }
-}
-
-/// SHA-256 of a file as 64 hexadecimal digits, read in pieces.
-///
-/// # Errors
-/// [`Error::File`] if the file cannot be read.
-pub fn sha256_of(path: &Path) -> Result<String> {
-    let failed = |e| Error::file(path, e);
-    let mut file = File::open(path).map_err(failed)?;
-    let (mut hash, mut piece) = (Sha256::new(), vec![0u8; 1 << 18]);
-    loop {
-        match file.read(&mut piece).map_err(failed)? {
-            0 => break,
-            n => hash.update(&piece[..n]),
-        }
-    }
-    Ok(hash
-        .finalize()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect())
 }
 
 /// "1 frame", "2 frames".

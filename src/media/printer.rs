@@ -1,32 +1,19 @@
-//! Planes of a decoded picture, turned upright, with square pixels.
+//! Decoded pictures printed as frames: turned upright, with square pixels.
 
-use super::Orientation;
+use super::transpose::{Rows, transpose};
+use super::{Frame, Orientation, Plane};
 use crate::{Error, Result};
 use ffmpeg::format::Pixel;
 use ffmpeg::frame::Video as Picture;
 use ffmpeg::software::scaling;
 use ffmpeg::{color, ffi};
 use ffmpeg_next as ffmpeg;
-use opencv::core::{self, CV_8UC1, Mat, MatTraitConst, Size};
+use opencv::core::{self, CV_8UC1, Mat, MatTrait, MatTraitConst, MatTraitManual, Size};
 use opencv::imgproc;
+use std::sync::Arc;
 
 /// Widest departure from square pixels that is believed.
 const MOST_ASPECT: f64 = 8.0;
-
-/// One frame of a clip in the displayed orientation, with square pixels.
-#[derive(Debug, Default)]
-pub struct Frame {
-    /// Number of the frame in the clip, from 0.
-    pub index: usize,
-    /// When it happened, s of real time; the first frame at 0.
-    pub t_s: f64,
-    /// Brightness, 8 bit, displayed height × width.
-    pub luma: Mat,
-    /// Blueness (128 is neutral), 8 bit, half height × half width, rounded up.
-    pub cb: Mat,
-    /// Redness (128 is neutral), 8 bit, half height × half width, rounded up.
-    pub cr: Mat,
-}
 
 /// Turns decoded pictures into frames. Buffers are kept from picture to picture.
 pub struct Printer {
@@ -35,13 +22,14 @@ pub struct Printer {
     orientation: Orientation,
     format: Pixel,
     converter: Option<Converter>,
-    stretched: Mat,
+    /// The three planes with square pixels, before they are turned.
+    stretched: [Mat; 3],
 }
 
 /// Brings any pixel format to 8-bit planes with colour at half size.
 struct Converter {
     context: scaling::Context,
-    converted: Picture,
+    converted: Arc<Picture>,
 }
 
 impl Printer {
@@ -66,7 +54,7 @@ impl Printer {
             } else {
                 Some(Converter::new(format, stored)?)
             },
-            stretched: Mat::default(),
+            stretched: Default::default(),
         })
     }
 
@@ -75,43 +63,38 @@ impl Printer {
         self.orientation.displayed_size(self.square)
     }
 
-    /// Prints `picture` into `frame`'s planes.
+    /// Prints `picture` into `frame`'s planes; where nothing has to be done to it, lends its own.
     ///
     /// # Errors
     /// [`Error::Video`] if the picture's size or format is not the clip's, or OpenCV fails.
-    pub fn print(&mut self, picture: &Picture, frame: &mut Frame) -> Result<()> {
-        if size_of(picture) != self.stored || picture.format() != self.format {
+    pub fn print(&mut self, picture: Picture, frame: &mut Frame) -> Result<()> {
+        if size_of(&picture) != self.stored || picture.format() != self.format {
             return Err(Error::Video(
                 "the picture changes its size or format midway".into(),
             ));
         }
         let source = match &mut self.converter {
-            Some(converter) => converter.convert(picture)?,
-            None => picture,
+            Some(converter) => converter.convert(&picture)?,
+            None => Arc::new(picture),
         };
-        let (full, half) = (self.stored, self.stored.map(halved));
-        let (square, square_half) = (self.square, self.square.map(halved));
-        lay(
-            &plane(source, 0, full)?,
-            square,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.luma,
-        )?;
-        lay(
-            &plane(source, 1, half)?,
-            square_half,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.cb,
-        )?;
-        lay(
-            &plane(source, 2, half)?,
-            square_half,
-            self.orientation,
-            &mut self.stretched,
-            &mut frame.cr,
-        )
+        let as_it_lies = self.square == self.stored && self.orientation == Orientation::default();
+        let planes = [&mut frame.luma, &mut frame.cb, &mut frame.cr];
+        for (index, (plane, stretched)) in planes.into_iter().zip(&mut self.stretched).enumerate() {
+            let scale = |size: [i32; 2]| if index == 0 { size } else { size.map(halved) };
+            let lent = Plane::lent_by(&source, index, scale(self.stored))?;
+            if as_it_lies {
+                *plane = lent;
+            } else {
+                lay(
+                    &lent,
+                    scale(self.square),
+                    self.orientation,
+                    stretched,
+                    plane.own(),
+                )?;
+            }
+        }
+        Ok(())
     }
 }
 
@@ -128,15 +111,19 @@ impl Converter {
             .map_err(failed)?;
         Ok(Converter {
             context,
-            converted: Picture::empty(),
+            converted: Arc::new(Picture::empty()),
         })
     }
 
-    fn convert(&mut self, picture: &Picture) -> Result<&Picture> {
-        self.context
-            .run(picture, &mut self.converted)
-            .map_err(failed)?;
-        Ok(&self.converted)
+    /// The picture converted, into the memory of the last one if no frame holds it any more.
+    fn convert(&mut self, picture: &Picture) -> Result<Arc<Picture>> {
+        if Arc::get_mut(&mut self.converted).is_none() {
+            self.converted = Arc::new(Picture::empty());
+        }
+        if let Some(converted) = Arc::get_mut(&mut self.converted) {
+            self.context.run(picture, converted).map_err(failed)?;
+        }
+        Ok(self.converted.clone())
     }
 }
 
@@ -158,44 +145,15 @@ fn has_full_range(format: Pixel) -> bool {
             .any(|kind| descriptor.name().starts_with(kind))
 }
 
-/// One plane of a decoded picture as a matrix that borrows its pixels.
-fn plane(picture: &Picture, index: usize, [width, height]: [i32; 2]) -> Result<PlaneView<'_>> {
-    // SAFETY: plane `index` of an 8-bit 4:2:0 picture has `height` lines of at least `width` bytes,
-    // `linesize` bytes apart (checked to be so); the view cannot outlive the picture, and
-    // nothing writes through it.
-    let mat = unsafe {
-        let (start, step) = (
-            (*picture.as_ptr()).data[index],
-            (*picture.as_ptr()).linesize[index],
-        );
-        if start.is_null() || step < width {
-            return Err(Error::Video(
-                "the picture's lines are not laid as expected".into(),
-            ));
-        }
-        Mat::new_rows_cols_with_data_unsafe(height, width, CV_8UC1, start.cast(), step as usize)?
-    };
-    Ok(PlaneView {
-        mat,
-        _picture: std::marker::PhantomData,
-    })
-}
-
-struct PlaneView<'a> {
-    mat: Mat,
-    _picture: std::marker::PhantomData<&'a Picture>,
-}
-
 /// Lays a stored plane into `to`: stretched to `square` px if it is not so already, then turned.
-/// For the usual clip this is the one copy that its pixels see.
 fn lay(
-    plane: &PlaneView,
+    plane: &Mat,
     [width, height]: [i32; 2],
     orientation: Orientation,
     stretched: &mut Mat,
     to: &mut Mat,
 ) -> Result<()> {
-    let mut from = &plane.mat;
+    let mut from = plane;
     if from.cols() != width || from.rows() != height {
         let size = Size::new(width, height);
         imgproc::resize(from, stretched, size, 0.0, 0.0, imgproc::INTER_LINEAR)?;
@@ -208,25 +166,38 @@ fn lay(
 fn turn(from: &Mat, orientation: Orientation, to: &mut Mat) -> Result<()> {
     const ABOUT_X: i32 = 0;
     const ABOUT_Y: i32 = 1;
-    match (
-        orientation.transpose,
-        orientation.mirror_x,
-        orientation.mirror_y,
-    ) {
-        (false, false, false) => from.copy_to(to)?,
-        (false, true, true) => core::rotate(from, to, core::ROTATE_180)?,
-        (true, true, false) => core::rotate(from, to, core::ROTATE_90_CLOCKWISE)?,
-        (true, false, true) => core::rotate(from, to, core::ROTATE_90_COUNTERCLOCKWISE)?,
-        (false, true, false) => core::flip(from, to, ABOUT_Y)?,
-        (false, false, true) => core::flip(from, to, ABOUT_X)?,
-        (true, false, false) => core::transpose(from, to)?,
-        (true, true, true) => {
-            let mut half_turned = Mat::default();
-            core::rotate(from, &mut half_turned, core::ROTATE_180)?;
-            core::transpose(&half_turned, to)?;
+    const ABOUT_BOTH: i32 = -1;
+    match (orientation.mirror_x, orientation.mirror_y) {
+        (x, y) if orientation.transpose => {
+            // SAFETY: the matrix is written to in full before anybody reads it.
+            unsafe { to.create_rows_cols(from.cols(), from.rows(), CV_8UC1)? };
+            transpose(rows_of(from)?, x, y, to.data_bytes_mut()?);
         }
+        (false, false) => from.copy_to(to)?,
+        (true, true) => core::flip(from, to, ABOUT_BOTH)?,
+        (true, false) => core::flip(from, to, ABOUT_Y)?,
+        (false, true) => core::flip(from, to, ABOUT_X)?,
     }
     Ok(())
+}
+
+/// The bytes of an 8-bit matrix of one channel, rows apart or not.
+fn rows_of(mat: &Mat) -> Result<Rows<'_>> {
+    if mat.empty() || mat.typ() != CV_8UC1 {
+        return Err(Error::Video(
+            "a plane of the picture is not of bytes".into(),
+        ));
+    }
+    let (step, width, height) = (mat.step1_def()?, mat.cols() as usize, mat.rows() as usize);
+    // SAFETY: a matrix of single bytes holds `height` rows of `width` bytes, `step` bytes apart,
+    // and lives as long as the slice.
+    let bytes = unsafe { std::slice::from_raw_parts(mat.data(), step * (height - 1) + width) };
+    Ok(Rows {
+        bytes,
+        step,
+        width,
+        height,
+    })
 }
 
 /// Size with square pixels: the short side of the pixel is stretched, so no detail is lost.
