@@ -14,17 +14,18 @@ const TRAVEL_HALF_WINDOW_S: f64 = 3.0;
 pub struct Sightings {
     /// Time stamp, s.
     pub t_s: Vec<f64>,
-    /// Middle of the body without the camera's shake, px.
+    /// Middle of the body in the picture, without the wobble, px.
     pub place_px: Vec<[f64; 2]>,
     /// The same with the wobble and jitter still in it, px.
     pub wobbling_px: Vec<[f64; 2]>,
     /// The camera's travel over the bottom since the first sample, px of the bottom; zero for a
-    /// camera that stands (its turning is in `place_px`).
+    /// camera that stands.
     pub travel_px: Vec<[f64; 2]>,
     /// Vector from tail to nose, px.
     pub body_px: Vec<[f64; 2]>,
-    /// How far the camera is turned from the first to a middling sighting, px upward in the picture.
-    pub turned_up_px: f64,
+    /// How far the camera is turned since the first frame (by shake, or after the lure), px of the
+    /// background at the lure: to the right and downward.
+    pub turn_px: Vec<[f64; 2]>,
     /// Unit vector of the line in the picture where it was made out, else that of the pull.
     pub line: Vec<[f64; 2]>,
 }
@@ -45,12 +46,16 @@ impl Sightings {
         let mut place: [Vec<f64>; 2] = Default::default();
         let mut wobbling: [Vec<f64>; 2] = Default::default();
         let mut travel: [Vec<f64>; 2] = Default::default();
+        let mut turn: [Vec<f64>; 2] = Default::default();
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
             travel[k] =
                 if travels { smooth(t, &camera, TRAVEL_HALF_WINDOW_S) } else { vec![0.0; t.len()] };
-            wobbling[k] = axis(&|i| series.place_px[i][k] + camera[i] - travel[k][i]);
-            place[k] = wobble_free(t, &wobbling[k], cycles);
+            turn[k] = axis(&|i| camera[i] - travel[k][i]);
+            let steadied = axis(&|i| series.place_px[i][k] + turn[k][i]);
+            let path = wobble_free(t, &steadied, cycles);
+            wobbling[k] = axis(&|i| steadied[i] - turn[k][i]);
+            place[k] = axis(&|i| path[i] - turn[k][i]);
         }
         let pair = |v: &[Vec<f64>; 2]| v[0].iter().zip(&v[1]).map(|(a, b)| [*a, *b]).collect();
         Sightings {
@@ -61,11 +66,7 @@ impl Sightings {
             body_px: (0..t.len())
                 .map(|i| direction(series.image_axis_deg[i]).map(|d| d * series.length_px[i]))
                 .collect(),
-            turned_up_px: if travels {
-                0.0
-            } else {
-                -super::robust::median(series.camera_px.iter().map(|c| c[1])).unwrap_or(0.0)
-            },
+            turn_px: pair(&turn),
             line: lines(series, pull_deg, line_seen),
         }
     }
@@ -84,7 +85,7 @@ impl Sightings {
     pub fn thinned(&self, count: usize, keep: &[bool]) -> Sightings {
         let kept: Vec<usize> = (0..self.len()).filter(|&i| keep[i]).collect();
         let size = kept.len().div_ceil(count.max(1)).max(1);
-        let mut thin = Sightings { turned_up_px: self.turned_up_px, ..Sightings::default() };
+        let mut thin = Sightings::default();
         for part in kept.chunks(size) {
             let n = part.len() as f64;
             let mean = |v: &[[f64; 2]]| {
@@ -94,6 +95,7 @@ impl Sightings {
             thin.t_s.push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
             thin.place_px.push(mean(&self.place_px));
             thin.wobbling_px.push(mean(&self.wobbling_px));
+            thin.turn_px.push(mean(&self.turn_px));
             thin.travel_px.push(mean(&self.travel_px));
             // The body keeps one frame's own length and slant: a mean over a wobble would shorten it.
             thin.body_px.push(self.body_px[part[part.len() / 2]]);
