@@ -280,7 +280,7 @@ fn draw(
 /// Log-likelihood: the body keeps its length, the pull its direction, the lure its pace.
 fn agreement(way: &Way, t_s: &[f64], stands: bool) -> f64 {
     let body: Vec<f64> = way.body_ratio.iter().map(|b| b.ln()).collect();
-    let first = way.pull_deg.first().copied().unwrap_or(0.0);
+    let first = median_direction_deg(&way.pull_deg).unwrap_or(0.0);
     let pull: Vec<f64> = way.pull_deg.iter().map(|p| crate::units::wrap_deg(p - first)).collect();
     let mut log = -0.5 * (between_thirds(&body) / BODY_SD).powi(2)
         - 0.5 * (between_thirds(&pull) / AZIMUTH_SD_DEG).powi(2);
