@@ -105,7 +105,10 @@ mod tests {
     #[test]
     fn far_away_only_the_foreshortening_remains() {
         let plane = WaterPlane::new(30.0, None, [640.0, 360.0]);
-        assert_eq!(plane.place([330.0, 170.0]).map(|p| p.map(f64::round)), Some([10.0, 20.0]));
+        assert_eq!(
+            plane.place([330.0, 170.0]).map(|p| p.map(f64::round)),
+            Some([10.0, 20.0])
+        );
         assert_abs_diff_eq!(plane.depression_deg([50.0, 300.0]), 30.0, epsilon = 1e-9);
     }
 

@@ -5,11 +5,11 @@ use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
 use super::pull::{Pull, PullSource};
+use super::rate::Phase;
 use super::robust::median;
 use super::sightings::Sightings;
 use super::stance::Way;
 use super::trend::Trend;
-use super::rate::Phase;
 use super::width;
 use super::wobble::{Picture, WobbleFit, wobble};
 use super::{BlowOut, Drift, Hunt, Hunts, Series, Swim};
@@ -61,7 +61,12 @@ impl<'a> Swum<'a> {
     pub fn new(track: &'a Track, setup: &'a Setup) -> Self {
         let pull = Pull::of(track, setup);
         let series = Series::new(track, &pull.frame);
-        Swum { track, setup, pull, series }
+        Swum {
+            track,
+            setup,
+            pull,
+            series,
+        }
     }
 
     /// Every measure, with the wobble already fitted to [`Swum::series`].
@@ -84,7 +89,10 @@ impl<'a> Swum<'a> {
         let Some(&[x, y]) = self.series.camera_px.last() else {
             return false;
         };
-        let long = self.track.picture_width_px.max(self.track.picture_height_px);
+        let long = self
+            .track
+            .picture_width_px
+            .max(self.track.picture_height_px);
         let far = x.hypot(y) > TRAVEL_PICTURES * long;
         // A camera that waits ahead is turned to follow the lure in.
         self.track.camera_moves && (far || self.setup.view != View::Ahead)
@@ -109,19 +117,36 @@ impl<'a> Swum<'a> {
             .and_then(|v| self.setup.length_mm.map(|l| v * 1000.0 / l));
         let rough = prior.middle().way(&seen, picture)?;
         let keep = hunts::outside(&seen.t_s, &self.darts(&rough));
-        let ground = Ground::new(&prior, &seen.thinned(usize::MAX, &keep), picture, speed_bl_s)?;
+        let ground = Ground::new(
+            &prior,
+            &seen.thinned(usize::MAX, &keep),
+            picture,
+            speed_bl_s,
+        )?;
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
         let darts = self.darts(&way);
         let keep = hunts::outside(&seen.t_s, &darts);
-        Some(Path { way, wobbling, darts, keep, ground, travels })
+        Some(Path {
+            way,
+            wobbling,
+            darts,
+            keep,
+            ground,
+            travels,
+        })
     }
 
     fn darts(&self, way: &Way) -> Vec<Excursion> {
         if self.setup.view == View::Side {
             return Vec::new();
         }
-        hunts::find(&self.series.t_s, &way.forward, &way.sideways, self.setup.length_mm)
+        hunts::find(
+            &self.series.t_s,
+            &way.forward,
+            &way.sideways,
+            self.setup.length_mm,
+        )
     }
 
     fn with_path(self, mut fit: WobbleFit, path: &Path) -> Swim {
@@ -165,7 +190,10 @@ impl<'a> Swum<'a> {
     /// Width and tail sweep with the darts left out, at the scale and from the view that the path
     /// settled. Where a tilted view leaves the angles too open, the width stays as it looks.
     fn widths(&self, fit: &mut WobbleFit, path: &Path) {
-        let phase = Phase { t_s: self.series.t_s.clone(), cycles: fit.cycles.clone() };
+        let phase = Phase {
+            t_s: self.series.t_s.clone(),
+            cycles: fit.cycles.clone(),
+        };
         let (length, calm) = (self.setup.length_mm, path.keep.clone());
         let as_seen = Picture {
             mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
@@ -176,8 +204,18 @@ impl<'a> Swum<'a> {
         let tilted = matches!(self.setup.view, View::Behind | View::Ahead)
             || (self.setup.view == View::Above && self.setup.tilt_deg.is_some());
         if tilted {
-            let (series, setup) = (self.on_plane(path), Setup { view: View::Above, tilt_deg: None, ..self.setup.clone() });
-            let on_plane = Picture { mm_per_px: length.map(|l| l / path.way.body_px), calm };
+            let (series, setup) = (
+                self.on_plane(path),
+                Setup {
+                    view: View::Above,
+                    tilt_deg: None,
+                    ..self.setup.clone()
+                },
+            );
+            let on_plane = Picture {
+                mm_per_px: length.map(|l| l / path.way.body_px),
+                calm,
+            };
             let own = width::measure(&series, &setup, &on_plane, &phase);
             width.tail_sweep_mm = widened(own.tail_sweep_mm, path.ground.body_px().relative());
             width.apparent = open[0].max(open[1]) > TELLS_YAW;
@@ -185,8 +223,10 @@ impl<'a> Swum<'a> {
                 width.deg = widened(own.deg, open);
             }
         } else {
-            width.tail_sweep_mm =
-                widened(width.tail_sweep_mm, path.ground.body_at_lure_px().relative());
+            width.tail_sweep_mm = widened(
+                width.tail_sweep_mm,
+                path.ground.body_at_lure_px().relative(),
+            );
         }
         fit.wobble.width_deg = width.deg;
         fit.wobble.apparent = width.apparent;
@@ -208,17 +248,21 @@ impl<'a> Swum<'a> {
     /// The steady run to one side. Its interval joins the path's wandering, the pull direction and
     /// whatever the geometry leaves open.
     fn drift(&self, path: &Path) -> Drift {
-        let without = |why: &str| Drift { deg: Measured::unmeasurable(why), mm_per_m: None };
+        let without = |why: &str| Drift {
+            deg: Measured::unmeasurable(why),
+            mm_per_m: None,
+        };
         match (self.setup.view, self.pull.source) {
             (View::Side, _) => return without("sideways motion does not show from the side"),
             (_, PullSource::Path | PullSource::View) => {
-                return without("the pull direction is not known; give --pull or let the line show");
+                return without(
+                    "the pull direction is not known; give --pull or let the line show",
+                );
             }
             _ => {}
         }
         let way = &path.way;
-        let Some(trend) =
-            Trend::new(&self.series.t_s, &way.forward, &way.sideways, &path.keep)
+        let Some(trend) = Trend::new(&self.series.t_s, &way.forward, &way.sideways, &path.keep)
         else {
             return without("the path outside darts is too short");
         };
@@ -238,7 +282,14 @@ impl<'a> Swum<'a> {
     /// By how much an error of the pull's image angle grows on the plane: foreshortening turns a small
     /// image angle about the up direction into a smaller one, one about the level into a larger.
     fn pull_stretch(&self, path: &Path) -> f64 {
-        let sin = path.ground.tilt_deg().middle.to_radians().sin().abs().max(0.1);
+        let sin = path
+            .ground
+            .tilt_deg()
+            .middle
+            .to_radians()
+            .sin()
+            .abs()
+            .max(0.1);
         let up = self.pull.frame.pull_deg.to_radians().cos().powi(2);
         sin / (up + (1.0 - up) * sin * sin).max(sin * sin)
     }
@@ -276,7 +327,11 @@ impl<'a> Swum<'a> {
     fn hunts(&self, path: &Path) -> Hunts {
         if self.setup.view == View::Side {
             let why = "sideways darts do not show from the side";
-            return Hunts { status: Status::Unmeasurable, why: Some(why.into()), events: vec![] };
+            return Hunts {
+                status: Status::Unmeasurable,
+                why: Some(why.into()),
+                events: vec![],
+            };
         }
         let t = &self.series.t_s;
         let scale = path.ground.body_px();
@@ -298,15 +353,28 @@ impl<'a> Swum<'a> {
             .collect();
         if events.is_empty() {
             let why = "no quick excursion that comes back stands out of the path";
-            return Hunts { status: Status::None, why: Some(why.into()), events };
+            return Hunts {
+                status: Status::None,
+                why: Some(why.into()),
+                events,
+            };
         }
-        Hunts { status: Status::Measured, why: None, events }
+        Hunts {
+            status: Status::Measured,
+            why: None,
+            events,
+        }
     }
 
     fn warnings(&self, swim: &Swim, travels: bool) -> Vec<Warning> {
         let mut warnings = Vec::new();
-        let gaps: Vec<f64> =
-            self.track.frames.windows(2).map(|w| w[1].t_s - w[0].t_s).filter(|g| *g > 0.0).collect();
+        let gaps: Vec<f64> = self
+            .track
+            .frames
+            .windows(2)
+            .map(|w| w[1].t_s - w[0].t_s)
+            .filter(|g| *g > 0.0)
+            .collect();
         if let (Some(low), Some(middle), Some(high)) = (
             super::robust::quantile(gaps.iter().copied(), 0.05),
             median(gaps.iter().copied()),
@@ -317,7 +385,9 @@ impl<'a> Swum<'a> {
             }
         }
         if swim.tracked_fraction < PARTLY {
-            warnings.push(Warning::PartlySeen { tracked_fraction: swim.tracked_fraction });
+            warnings.push(Warning::PartlySeen {
+                tracked_fraction: swim.tracked_fraction,
+            });
         }
         if swim.wobble.status_is(Status::Aliased) {
             let candidates_hz = swim.wobble.alias_candidates_hz.clone();
@@ -385,8 +455,14 @@ fn widened(m: Measured, open: [f64; 2]) -> Measured {
         return m;
     };
     let [below, above] = open.map(|o| 1.96 * o * value.abs());
-    let ends = [value - (value - low).hypot(below), value + (high - value).hypot(above)];
-    Measured { ci95: Some(ends), ..m }
+    let ends = [
+        value - (value - low).hypot(below),
+        value + (high - value).hypot(above),
+    ];
+    Measured {
+        ci95: Some(ends),
+        ..m
+    }
 }
 
 /// A dart's size in mm with the scale's and the path's own uncertainty.
@@ -436,14 +512,23 @@ impl Swim {
                 alias_candidates_hz: Vec::new(),
                 by_second: Vec::new(),
             },
-            roll: super::Roll { width_deg: nothing() },
-            drift: Drift { deg: nothing(), mm_per_m: None },
+            roll: super::Roll {
+                width_deg: nothing(),
+            },
+            drift: Drift {
+                deg: nothing(),
+                mm_per_m: None,
+            },
             hunts: Hunts {
                 status: Status::Unmeasurable,
                 why: Some(why.into()),
                 events: Vec::new(),
             },
-            blow_out: BlowOut { status: Status::Unmeasurable, t_s: None, why: Some(why.into()) },
+            blow_out: BlowOut {
+                status: Status::Unmeasurable,
+                t_s: None,
+                why: Some(why.into()),
+            },
             pivot: nothing(),
             speed: nothing(),
             strouhal: nothing(),

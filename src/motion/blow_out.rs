@@ -7,9 +7,13 @@ use super::smooth::smooth;
 use crate::Status;
 
 /// It has left when it ends at least this far off its course, body lengths.
-pub const LEAVES_BODY_LENGTHS: f64 = 2.0;
-/// and has been off it for at least this long, s.
+pub const LEAVES_BODY_LENGTHS: f64 = 2.5;
+/// and has been off it for at least this long, s,
 pub const LEAVES_S: f64 = 1.2;
+/// going off by at least this part of its way forward (17 degrees),
+pub const LEAVES_SLOPE: f64 = 0.3;
+/// and this many times as far as it ever strayed before.
+pub const LEAVES_TIMES: f64 = 3.0;
 /// It has turned when the body points farther than this off the pull, degrees …
 pub const TURNED_DEG: f64 = 65.0;
 /// … for at least this long, s.
@@ -40,11 +44,21 @@ pub fn blow_out(course: &Course) -> BlowOut {
         turns(course).map(|t| (t, "it turned across the pull")),
         stops(course).map(|t| (t, "it stopped wobbling while it was still pulled")),
     ];
-    match events.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0)) {
-        Some((t, what)) => {
-            BlowOut { status: Status::Measured, t_s: Some(t), why: Some(what.into()) }
-        }
-        None => BlowOut { status: Status::None, t_s: None, why: None },
+    match events
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+    {
+        Some((t, what)) => BlowOut {
+            status: Status::Measured,
+            t_s: Some(t),
+            why: Some(what.into()),
+        },
+        None => BlowOut {
+            status: Status::None,
+            t_s: None,
+            why: None,
+        },
     }
 }
 
@@ -65,14 +79,18 @@ fn leaves(course: &Course) -> Option<f64> {
         let (x, y) = (pick(forward), pick(sideways));
         if let Some(line) = Line::huber(&x, &y) {
             let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - line.at(*x)).collect();
+            let strayed = rest.iter().map(|r| r.abs()).fold(0.0, f64::max);
             let noise = spread(&rest).max(0.03);
             let off: Vec<f64> = (0..n).map(|i| sideways[i] - line.at(forward[i])).collect();
             let sign = off[n - 1].signum();
             // How far the line itself may be wrong when it is drawn out to the end.
-            let reach = (forward[n - 1] - line.x_mean).abs()
-                / (x.last()? - x.first()?).abs().max(1e-6);
+            let reach =
+                (forward[n - 1] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
             let far = LEAVES_BODY_LENGTHS.max(6.0 * noise * (1.0 + reach));
-            let away = (0..n).rev().take_while(|&i| off[i] * sign > 3.0 * noise).last()?;
+            let away = (0..n)
+                .rev()
+                .take_while(|&i| off[i] * sign > 3.0 * noise)
+                .last()?;
             let ends_far = median(off[n - n.min(5)..].iter().map(|o| o * sign))? > far;
             let grows = off[n - 1] * sign >= 0.8 * off.iter().map(|o| o * sign).fold(0.0, f64::max);
             let quick = off[n - 1] * sign / (t[n - 1] - t[away]).max(1e-6);
@@ -80,7 +98,8 @@ fn leaves(course: &Course) -> Option<f64> {
             if ends_far
                 && grows
                 && t[n - 1] - t[away] >= LEAVES_S
-                && quick > 0.2 * mean_pace.abs()
+                && quick > LEAVES_SLOPE * mean_pace.abs()
+                && off[n - 1].abs() > LEAVES_TIMES * strayed
                 && best.is_none_or(|b| noise < b.1)
             {
                 best = Some((t[away], noise));
@@ -105,12 +124,21 @@ fn stops(course: &Course) -> Option<f64> {
         return None;
     }
     let slow = smooth(t, course.axis_deg, 0.3);
-    let power: Vec<f64> =
-        course.axis_deg.iter().zip(&slow).map(|(a, s)| (a - s).powi(2)).collect();
-    let width: Vec<f64> =
-        smooth(t, &power, 0.5).iter().map(|p| (2.0 * p.max(0.0)).sqrt()).collect();
+    let power: Vec<f64> = course
+        .axis_deg
+        .iter()
+        .zip(&slow)
+        .map(|(a, s)| (a - s).powi(2))
+        .collect();
+    let width: Vec<f64> = smooth(t, &power, 0.5)
+        .iter()
+        .map(|p| (2.0 * p.max(0.0)).sqrt())
+        .collect();
     let usual = median((0..t.len()).filter(|&i| course.keep[i]).map(|i| width[i]))?;
-    let from = (0..t.len()).rev().take_while(|&i| width[i] < STOPS_SHARE * usual).last()?;
+    let from = (0..t.len())
+        .rev()
+        .take_while(|&i| width[i] < STOPS_SHARE * usual)
+        .last()?;
     let still_pulled = course.path.is_none_or(|(forward, _)| {
         let pace = |a: usize, b: usize| (forward[b] - forward[a]) / (t[b] - t[a]).max(1e-6);
         from > 0 && pace(from, t.len() - 1) > 0.5 * pace(0, from)

@@ -53,12 +53,7 @@ impl Prior {
     ///
     /// The tilt holds for the middle of the clip. A camera turned to keep the lure in the picture
     /// began with another one.
-    pub fn new(
-        setup: &Setup,
-        travels: bool,
-        picture_px: [f64; 2],
-        seen: &Sightings,
-    ) -> Prior {
+    pub fn new(setup: &Setup, travels: bool, picture_px: [f64; 2], seen: &Sightings) -> Prior {
         let oblique = matches!(setup.view, View::Behind | View::Ahead);
         let tilt_deg = match (setup.view, setup.tilt_deg) {
             (View::Side, _) | (View::Above, None) => (90.0, 0.0),
@@ -81,10 +76,18 @@ impl Prior {
         let sign = if tilt_deg.0 < 0.0 { -1.0 } else { 1.0 };
         Prior {
             tilt_deg,
-            tilt_range_deg: if sign > 0.0 { [8.0, 90.0] } else { [-90.0, -8.0] },
+            tilt_range_deg: if sign > 0.0 {
+                [8.0, 90.0]
+            } else {
+                [-90.0, -8.0]
+            },
             ln_focal_px,
             ln_depth_ratio,
-            pitch_deg: if oblique { (8.0 * sign, 4.0) } else { (0.0, 0.0) },
+            pitch_deg: if oblique {
+                (8.0 * sign, 4.0)
+            } else {
+                (0.0, 0.0)
+            },
             line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
             turned_down_px: super::robust::median(seen.turn_px.iter().map(|t| t[1])).unwrap_or(0.0),
         }
@@ -156,14 +159,20 @@ impl Ground {
         for (d, log) in &mut draws {
             d.weight = (*log - best).exp();
         }
-        (!draws.is_empty()).then(|| Ground { draws: draws.into_iter().map(|d| d.0).collect() })
+        (!draws.is_empty()).then(|| Ground {
+            draws: draws.into_iter().map(|d| d.0).collect(),
+        })
     }
 
     /// The weighed middle of the draws, parameter by parameter.
     pub fn best(&self) -> Stance {
         let total: f64 = self.draws.iter().map(|d| d.weight).sum();
         let mean = |f: &dyn Fn(&Stance) -> f64| {
-            self.draws.iter().map(|d| d.weight * f(&d.stance)).sum::<f64>() / total
+            self.draws
+                .iter()
+                .map(|d| d.weight * f(&d.stance))
+                .sum::<f64>()
+                / total
         };
         let focal = self.draws.iter().any(|d| d.stance.focal_px.is_some());
         Stance {
@@ -190,7 +199,11 @@ impl Ground {
     pub fn body_px(&self) -> Spread {
         let s = self.spread(|d| d.body_px);
         let own = LENGTH_SD * s.middle;
-        Spread { middle: s.middle, below: s.below.hypot(own), above: s.above.hypot(own) }
+        Spread {
+            middle: s.middle,
+            below: s.below.hypot(own),
+            above: s.above.hypot(own),
+        }
     }
 
     /// The same for the body length at the lure's usual place, px.
@@ -236,7 +249,10 @@ pub struct Spread {
 impl Spread {
     /// Spread below and above as parts of the middle.
     pub fn relative(&self) -> [f64; 2] {
-        [self.below / self.middle.abs(), self.above / self.middle.abs()]
+        [
+            self.below / self.middle.abs(),
+            self.above / self.middle.abs(),
+        ]
     }
 }
 
@@ -281,11 +297,17 @@ fn draw(
 fn agreement(way: &Way, t_s: &[f64], stands: bool) -> f64 {
     let body: Vec<f64> = way.body_ratio.iter().map(|b| b.ln()).collect();
     let first = median_direction_deg(&way.pull_deg).unwrap_or(0.0);
-    let pull: Vec<f64> = way.pull_deg.iter().map(|p| crate::units::wrap_deg(p - first)).collect();
+    let pull: Vec<f64> = way
+        .pull_deg
+        .iter()
+        .map(|p| crate::units::wrap_deg(p - first))
+        .collect();
     let mut log = -0.5 * (between_thirds(&body) / BODY_SD).powi(2)
         - 0.5 * (between_thirds(&pull) / AZIMUTH_SD_DEG).powi(2);
     if !stands {
-        let off = crate::units::wrap_deg(way.course_deg - median_direction_deg(&way.pull_deg).unwrap_or(0.0));
+        let off = crate::units::wrap_deg(
+            way.course_deg - median_direction_deg(&way.pull_deg).unwrap_or(0.0),
+        );
         log -= 0.5 * (off / COURSE_SD_DEG).powi(2);
     } else {
         let pace: Vec<f64> = t_s
@@ -310,7 +332,11 @@ fn between_thirds(values: &[f64]) -> f64 {
         return 0.0;
     }
     let mean = middles.iter().sum::<f64>() / middles.len() as f64;
-    middles.iter().map(|m| (m - mean).powi(2)).sum::<f64>().sqrt()
+    middles
+        .iter()
+        .map(|m| (m - mean).powi(2))
+        .sum::<f64>()
+        .sqrt()
 }
 
 /// Five evenly spread standard normal deviates: Halton's sequence (bases 2, 3, 5, 7, 11) through the

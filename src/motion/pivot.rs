@@ -32,12 +32,20 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool]) -> Measured {
         .filter(|(_, sd)| 1.96 * sd < WIDEST)
         .map(|(s, sd)| Measured::within(s, 1.96 * sd))
         .unwrap_or_else(|| {
-            Measured::unmeasurable("the body's sway is too small here to tell the point that keeps still")
+            Measured::unmeasurable(
+                "the body's sway is too small here to tell the point that keeps still",
+            )
         })
 }
 
 /// Pivot and its standard deviation from one record of the sideways motion.
-fn fit(t_s: &[f64], y: &[f64], across: &[f64], cycles: &[f64], keep: &[bool]) -> Option<(f64, f64)> {
+fn fit(
+    t_s: &[f64],
+    y: &[f64],
+    across: &[f64],
+    cycles: &[f64],
+    keep: &[bool],
+) -> Option<(f64, f64)> {
     let windows = windows(t_s, cycles, keep);
     let each: Vec<(f64, f64)> = windows
         .iter()
@@ -54,8 +62,7 @@ fn fit(t_s: &[f64], y: &[f64], across: &[f64], cycles: &[f64], keep: &[bool]) ->
     }
     let total: f64 = each.iter().map(|e| e.1).sum();
     let s = each.iter().map(|(s, w)| s * w).sum::<f64>() / total;
-    let variance = each.iter().map(|(e, w)| (w * (e - s)).powi(2)).sum::<f64>() / total.powi(2)
-        * n
+    let variance = each.iter().map(|(e, w)| (w * (e - s)).powi(2)).sum::<f64>() / total.powi(2) * n
         / (n - 1.0);
     // Few windows know their own scatter badly: widen towards Student's t.
     let few = 1.0 + 2.0 / n;

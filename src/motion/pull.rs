@@ -52,7 +52,11 @@ impl Pull {
             .or_else(|| from_line(track))
             .or_else(|| from_motion(track, setup.view))
             .unwrap_or((usual(setup.view), 20.0, PullSource::View));
-        Pull { frame: PullFrame::new(setup.view, wrap_deg(deg), setup.tilt_deg), sd_deg, source }
+        Pull {
+            frame: PullFrame::new(setup.view, wrap_deg(deg), setup.tilt_deg),
+            sd_deg,
+            source,
+        }
     }
 
     /// Why the pull direction contradicts the view, where it does: a lure that is followed swims up
@@ -79,7 +83,9 @@ impl Pull {
 type Found = (f64, f64, PullSource);
 
 fn given(setup: &Setup) -> Option<Found> {
-    setup.pull_deg.map(|deg| (deg, GIVEN_SD_DEG, PullSource::Given))
+    setup
+        .pull_deg
+        .map(|deg| (deg, GIVEN_SD_DEG, PullSource::Given))
 }
 
 /// The line's direction: median over the frames in which it was made out.
@@ -88,7 +94,14 @@ fn from_line(track: &Track) -> Option<Found> {
         .frames
         .iter()
         .filter(|f| f.is_seen() && f.line_deg.is_finite())
-        .map(|f| f.line_deg + if track.camera_moves { 0.0 } else { f.to_scene.turn_deg() })
+        .map(|f| {
+            f.line_deg
+                + if track.camera_moves {
+                    0.0
+                } else {
+                    f.to_scene.turn_deg()
+                }
+        })
         .collect();
     if lines.len() < LEAST_LINE_FRAMES {
         return None;
@@ -96,7 +109,11 @@ fn from_line(track: &Track) -> Option<Found> {
     let deg = median_direction_deg(&lines)?;
     let off: Vec<f64> = lines.iter().map(|l| wrap_deg(l - deg)).collect();
     let effective = (lines.len() as f64 / 5.0).max(1.0);
-    Some((deg, (spread(&off).powi(2) / effective + LINE_SD_DEG.powi(2)).sqrt(), PullSource::Line))
+    Some((
+        deg,
+        (spread(&off).powi(2) / effective + LINE_SD_DEG.powi(2)).sqrt(),
+        PullSource::Line,
+    ))
 }
 
 /// The direction of steady motion: of the camera over the bottom where it moves along, else of the lure.
@@ -106,10 +123,20 @@ fn from_motion(track: &Track, view: View) -> Option<Found> {
         let y: Vec<f64> = (0..series.len()).map(pick).collect();
         Line::huber(&series.t_s, &y).map(|l| l.slope)
     };
-    let camera = [slope(&|i| series.camera_px[i][0])?, slope(&|i| series.camera_px[i][1])?];
-    let lure = [slope(&|i| series.place_px[i][0])?, slope(&|i| series.place_px[i][1])?];
+    let camera = [
+        slope(&|i| series.camera_px[i][0])?,
+        slope(&|i| series.camera_px[i][1])?,
+    ];
+    let lure = [
+        slope(&|i| series.place_px[i][0])?,
+        slope(&|i| series.place_px[i][1])?,
+    ];
     let follows = track.camera_moves && camera[0].hypot(camera[1]) > lure[0].hypot(lure[1]);
-    let [dx, dy] = if follows { camera } else { [lure[0] + camera[0], lure[1] + camera[1]] };
+    let [dx, dy] = if follows {
+        camera
+    } else {
+        [lure[0] + camera[0], lure[1] + camera[1]]
+    };
     let way = dx.hypot(dy) * series.duration_s();
     let length = super::robust::median(series.length_px.iter().copied())?;
     if way < length {

@@ -48,10 +48,13 @@ pub fn spread(values: &[f64]) -> f64 {
 
 /// Mean direction-safe median of image angles, degrees: the median about the mean direction.
 pub fn median_direction_deg(angles: &[f64]) -> Option<f64> {
-    let (s, c) = angles.iter().filter(|a| a.is_finite()).fold((0.0, 0.0), |(s, c), a| {
-        let (sa, ca) = a.to_radians().sin_cos();
-        (s + sa, c + ca)
-    });
+    let (s, c) = angles
+        .iter()
+        .filter(|a| a.is_finite())
+        .fold((0.0, 0.0), |(s, c), a| {
+            let (sa, ca) = a.to_radians().sin_cos();
+            (s + sa, c + ca)
+        });
     let mean = s.atan2(c).to_degrees();
     let off = median(angles.iter().map(|a| crate::units::wrap_deg(a - mean)))?;
     Some(crate::units::wrap_deg(mean + off))
@@ -89,8 +92,16 @@ impl Line {
             if limit <= 0.0 {
                 break;
             }
-            let weights: Vec<f64> =
-                rest.iter().map(|r| if r.abs() <= limit { 1.0 } else { limit / r.abs() }).collect();
+            let weights: Vec<f64> = rest
+                .iter()
+                .map(|r| {
+                    if r.abs() <= limit {
+                        1.0
+                    } else {
+                        limit / r.abs()
+                    }
+                })
+                .collect();
             let next = Line::least_squares(x, y, &weights)?;
             let settled = (next.slope - line.slope).abs() <= 1e-10 * (1.0 + line.slope.abs());
             line = next;
@@ -114,7 +125,11 @@ impl Line {
             xx += w * (x - x_mean).powi(2);
             xy += w * (x - x_mean) * (y - at_mean);
         }
-        (xx > 0.0).then(|| Line { x_mean, at_mean, slope: xy / xx })
+        (xx > 0.0).then(|| Line {
+            x_mean,
+            at_mean,
+            slope: xy / xx,
+        })
     }
 }
 
@@ -163,7 +178,9 @@ mod tests {
         let x: Vec<f64> = (0..60).map(f64::from).collect();
         let y: Vec<f64> = x
             .iter()
-            .map(|x| 2.0 + 0.5 * x + 0.1 * (x * 7.3).sin() + if x % 10.0 == 3.0 { 50.0 } else { 0.0 })
+            .map(|x| {
+                2.0 + 0.5 * x + 0.1 * (x * 7.3).sin() + if x % 10.0 == 3.0 { 50.0 } else { 0.0 }
+            })
             .collect();
         let line = Line::huber(&x, &y).unwrap();
         assert_abs_diff_eq!(line.slope, 0.5, epsilon = 0.01);
@@ -182,7 +199,17 @@ mod tests {
     #[test]
     fn solves_a_small_system() {
         // Hilbert 3×3 with x = (1, 1, 1): row sums.
-        let a = vec![1.0, 1.0 / 2.0, 1.0 / 3.0, 1.0 / 2.0, 1.0 / 3.0, 0.25, 1.0 / 3.0, 0.25, 0.2];
+        let a = vec![
+            1.0,
+            1.0 / 2.0,
+            1.0 / 3.0,
+            1.0 / 2.0,
+            1.0 / 3.0,
+            0.25,
+            1.0 / 3.0,
+            0.25,
+            0.2,
+        ];
         let b = vec![11.0 / 6.0, 13.0 / 12.0, 47.0 / 60.0];
         for x in solve(a, b).unwrap() {
             assert_abs_diff_eq!(x, 1.0, epsilon = 1e-9);

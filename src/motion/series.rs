@@ -49,7 +49,9 @@ impl Series {
         let camera = camera_way(track);
         let mut series = Series::default();
         for (f, way) in track.frames.iter().zip(&camera) {
-            let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg].iter().all(|v| v.is_finite());
+            let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
+                .iter()
+                .all(|v| v.is_finite());
             let rises = series.t_s.last().is_none_or(|&last| f.t_s > last);
             if !f.is_seen() || !whole || !rises {
                 continue;
@@ -59,7 +61,9 @@ impl Series {
             series.t_s.push(f.t_s);
             let axis_deg = frame.axis(f.axis_deg + way.turn_deg);
             series.axis_deg.push(axis_deg);
-            series.image_axis_deg.push(frame.pull_deg + frame.turn * axis_deg);
+            series
+                .image_axis_deg
+                .push(frame.pull_deg + frame.turn * axis_deg);
             series.line_deg.push(f.line_deg + way.turn_deg);
             series.camera_px.push(way.shift_px);
             series.sideways_px.push(frame.sideways(steadied));

@@ -52,8 +52,11 @@ impl Sightings {
         let mut turn: [Vec<f64>; 2] = Default::default();
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
-            travel[k] =
-                if travels { smooth(t, &camera, TRAVEL_HALF_WINDOW_S) } else { vec![0.0; t.len()] };
+            travel[k] = if travels {
+                smooth(t, &camera, TRAVEL_HALF_WINDOW_S)
+            } else {
+                vec![0.0; t.len()]
+            };
             turn[k] = axis(&|i| camera[i] - travel[k][i]);
             let steadied = axis(&|i| series.place_px[i][k] + turn[k][i]);
             let path = wobble_free(t, &steadied, cycles);
@@ -81,7 +84,10 @@ impl Sightings {
 
     /// The sightings with the wobble left in the places.
     pub fn with_wobble(&self) -> Sightings {
-        Sightings { place_px: self.wobbling_px.clone(), ..self.clone() }
+        Sightings {
+            place_px: self.wobbling_px.clone(),
+            ..self.clone()
+        }
     }
 
     /// Means over about `count` stretches of equal numbers of the samples kept by `keep`.
@@ -92,19 +98,26 @@ impl Sightings {
         for part in kept.chunks(size) {
             let n = part.len() as f64;
             let mean = |v: &[[f64; 2]]| {
-                let sum = part.iter().fold([0.0; 2], |s, &i| [s[0] + v[i][0], s[1] + v[i][1]]);
+                let sum = part
+                    .iter()
+                    .fold([0.0; 2], |s, &i| [s[0] + v[i][0], s[1] + v[i][1]]);
                 [sum[0] / n, sum[1] / n]
             };
-            thin.t_s.push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
+            thin.t_s
+                .push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
             thin.place_px.push(mean(&self.place_px));
             thin.wobbling_px.push(mean(&self.wobbling_px));
             thin.turn_px.push(mean(&self.turn_px));
             thin.travel_px.push(mean(&self.travel_px));
             // The body keeps one frame's own length and slant: a mean over a wobble would shorten it.
             thin.body_px.push(self.body_px[part[part.len() / 2]]);
-            let lines = part.iter().map(|&i| self.line[i]).filter(|l| l[0].is_finite());
+            let lines = part
+                .iter()
+                .map(|&i| self.line[i])
+                .filter(|l| l[0].is_finite());
             let sum = lines.fold([0.0; 2], |s, l| [s[0] + l[0], s[1] + l[1]]);
-            thin.line.push(if sum == [0.0; 2] { [f64::NAN; 2] } else { sum });
+            thin.line
+                .push(if sum == [0.0; 2] { [f64::NAN; 2] } else { sum });
         }
         thin
     }
@@ -123,10 +136,14 @@ fn lines(series: &Series, pull_deg: f64, line_seen: bool) -> Vec<[f64; 2]> {
     if !line_seen {
         return vec![direction(pull_deg); series.len()];
     }
-    let seen: Vec<usize> = (0..series.len()).filter(|&i| series.line_deg[i].is_finite()).collect();
+    let seen: Vec<usize> = (0..series.len())
+        .filter(|&i| series.line_deg[i].is_finite())
+        .collect();
     let t: Vec<f64> = seen.iter().map(|&i| series.t_s[i]).collect();
-    let off: Vec<f64> =
-        seen.iter().map(|&i| wrap_deg(series.line_deg[i] - pull_deg)).collect();
+    let off: Vec<f64> = seen
+        .iter()
+        .map(|&i| wrap_deg(series.line_deg[i] - pull_deg))
+        .collect();
     let smoothed = smooth(&t, &off, LINE_HALF_WINDOW_S);
     let mut lines = vec![[f64::NAN; 2]; series.len()];
     for (k, &i) in seen.iter().enumerate() {

@@ -45,7 +45,10 @@ fn cycle_mean(y: &[f64], cycles: &[f64]) -> Vec<f64> {
     let (mut from, mut to) = (0, 0);
     (0..n)
         .map(|i| {
-            let reach = 0.5_f64.min(cycles[i] - cycles[0]).min(cycles[n - 1] - cycles[i]).max(0.25);
+            let reach = 0.5_f64
+                .min(cycles[i] - cycles[0])
+                .min(cycles[n - 1] - cycles[i])
+                .max(0.25);
             while cycles[i] - cycles[from] > reach {
                 from += 1;
             }
@@ -104,7 +107,10 @@ pub fn smooth(t_s: &[f64], y: &[f64], half_window_s: f64) -> Vec<f64> {
     if limit <= 0.0 {
         return first;
     }
-    let weights: Vec<f64> = rest.iter().map(|r| if r.abs() > limit { 0.0 } else { 1.0 }).collect();
+    let weights: Vec<f64> = rest
+        .iter()
+        .map(|r| if r.abs() > limit { 0.0 } else { 1.0 })
+        .collect();
     smooth_weighted(t_s, y, half_window_s, &weights)
 }
 

@@ -76,8 +76,11 @@ impl Stance {
         let (sin, cos) = pull_deg.to_radians().sin_cos();
         let forward = |p: &[f64; 2]| (p[0] * sin + p[1] * cos) / body_px;
         let sideways = |p: &[f64; 2]| (p[0] * cos - p[1] * sin) / body_px;
-        let sum: Vec<[f64; 2]> =
-            lure.iter().zip(&camera).map(|(l, c)| [l[0] + c[0], l[1] + c[1]]).collect();
+        let sum: Vec<[f64; 2]> = lure
+            .iter()
+            .zip(&camera)
+            .map(|(l, c)| [l[0] + c[0], l[1] + c[1]])
+            .collect();
         Some(Way {
             sideways: sum.iter().map(sideways).collect(),
             forward: sum.iter().map(forward).collect(),
@@ -144,7 +147,12 @@ struct Look {
 
 impl<'a> Looks<'a> {
     fn new(stance: &'a Stance, picture_px: [f64; 2]) -> Self {
-        Looks { stance, picture_px, turned_px: [0.0; 2], azimuth: 0.0 }
+        Looks {
+            stance,
+            picture_px,
+            turned_px: [0.0; 2],
+            azimuth: 0.0,
+        }
     }
 
     /// The look at the picture point `at` with the camera turned by `turn_px` since the first frame.
@@ -172,13 +180,7 @@ impl<'a> Looks<'a> {
 }
 
 impl Look {
-    fn new(
-        plane: WaterPlane,
-        at: [f64; 2],
-        azimuth: f64,
-        unit: f64,
-        foot: f64,
-    ) -> Option<Look> {
+    fn new(plane: WaterPlane, at: [f64; 2], azimuth: f64, unit: f64, foot: f64) -> Option<Look> {
         let (sin, cos) = plane.depression_deg(at).to_radians().sin_cos();
         if sin.abs() < 1e-3 {
             return None;
@@ -219,6 +221,9 @@ impl Look {
 
     fn turn(&self, [x, z]: [f64; 2]) -> [f64; 2] {
         let [sin, cos] = self.turned;
-        [self.unit * (x * cos + z * sin), self.unit * (z * cos - x * sin)]
+        [
+            self.unit * (x * cos + z * sin),
+            self.unit * (z * cos - x * sin),
+        ]
     }
 }

@@ -60,7 +60,12 @@ impl Trend {
         let effective = (n as f64 * (1.0 - rho) / (1.0 + rho) - 2.0).max(LEAST_FREEDOM);
         let t95 = StudentsT::new(0.0, 1.0, effective).ok()?.inverse_cdf(0.975);
         let scatter = variance.sqrt();
-        Some(Trend { line, slope_se: scatter * pairs.sqrt() / sxx, scatter, t95 })
+        Some(Trend {
+            line,
+            slope_se: scatter * pairs.sqrt() / sxx,
+            scatter,
+            t95,
+        })
     }
 }
 

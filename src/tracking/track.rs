@@ -42,7 +42,14 @@ impl Affine {
             return None;
         }
         let (ia, ib, id, ie) = (e / det, -b / det, -d / det, a / det);
-        Some(Affine([ia, ib, -(ia * c + ib * f), id, ie, -(id * c + ie * f)]))
+        Some(Affine([
+            ia,
+            ib,
+            -(ia * c + ib * f),
+            id,
+            ie,
+            -(id * c + ie * f),
+        ]))
     }
 
     /// How far the map turns the picture, degrees clockwise.

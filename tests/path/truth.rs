@@ -31,11 +31,16 @@ pub fn clips() -> Option<PathBuf> {
 impl Truth {
     pub fn load(name: &'static str) -> Option<Truth> {
         let text = std::fs::read_to_string(clips()?.join(format!("{name}.json"))).unwrap();
-        Some(Truth { name, json: serde_json::from_str(&text).unwrap() })
+        Some(Truth {
+            name,
+            json: serde_json::from_str(&text).unwrap(),
+        })
     }
 
     pub fn number(&self, key: &str) -> f64 {
-        self.json[key].as_f64().unwrap_or_else(|| panic!("{}: no {key}", self.name))
+        self.json[key]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{}: no {key}", self.name))
     }
 
     pub fn view(&self) -> View {
@@ -57,7 +62,11 @@ impl Truth {
             .map(|h| {
                 let n = |k: &str| h[k].as_f64().unwrap();
                 let side = h["side"].as_str().unwrap().to_owned();
-                (side, [n("t_start"), n("t_peak"), n("t_end")], n("displacement_mm"))
+                (
+                    side,
+                    [n("t_start"), n("t_peak"), n("t_end")],
+                    n("displacement_mm"),
+                )
             })
             .collect()
     }
@@ -93,7 +102,11 @@ impl Truth {
             .enumerate()
             .map(|(i, f)| {
                 let mut g = |sd: f64| -> f64 { sd * rng.sample::<f64, _>(StandardNormal) };
-                slip = [0.6 * slip[0] + g(0.4), 0.6 * slip[1] + g(0.4), 0.6 * slip[2] + g(1.0)];
+                slip = [
+                    0.6 * slip[0] + g(0.4),
+                    0.6 * slip[1] + g(0.4),
+                    0.6 * slip[2] + g(1.0),
+                ];
                 ripple += 0.2;
                 let seen = f["visible"] == true && f["occluded"] == false;
                 let (nose, tail) = (&f["nose"], &f["tail"]);
@@ -112,7 +125,11 @@ impl Truth {
                     length_px: d[0].hypot(d[1]) * (1.0 + g(0.025)),
                     width_px: 12.0,
                     brightness: 0.5,
-                    line_deg: if seen { n(f, "retr_img_deg") + g(0.7) } else { f64::NAN },
+                    line_deg: if seen {
+                        n(f, "retr_img_deg") + g(0.7)
+                    } else {
+                        f64::NAN
+                    },
                     to_scene: scene[i],
                 }
             })
@@ -158,7 +175,10 @@ impl Truth {
 
     /// The truth's path leaves out how the body sways: shake is what is slower than that.
     fn without_sway(&self, raw: &[f64]) -> Vec<f64> {
-        moving_mean(raw, self.number("fps_nominal") / self.number("wobble_hz").max(3.0))
+        moving_mean(
+            raw,
+            self.number("fps_nominal") / self.number("wobble_hz").max(3.0),
+        )
     }
 
     /// `ahead`: a camera on the dock is turned after the lure. Where it looks follows from where the
@@ -183,7 +203,10 @@ impl Truth {
             .zip(&lure)
             .map(|(f, l)| {
                 let (u, v) = (n(f, "cx") - w, n(f, "cy") - h);
-                [l[0] - (u / (focal * l[1].cos())).atan(), l[1] - (v / focal).atan()]
+                [
+                    l[0] - (u / (focal * l[1].cos())).atan(),
+                    l[1] - (v / focal).atan(),
+                ]
             })
             .collect();
         let pan = self.without_sway(&look.iter().map(|l| l[0]).collect::<Vec<_>>());
@@ -193,7 +216,10 @@ impl Truth {
             let (sd, cd) = d[1].sin_cos();
             let (st, ct) = tilt[k].sin_cos();
             let deep = cd * ca * ct + sd * st;
-            [focal * cd * sa / deep, focal * (sd * ct - cd * ca * st) / deep]
+            [
+                focal * cd * sa / deep,
+                focal * (sd * ct - cd * ca * st) / deep,
+            ]
         };
         let mut shift = [0.0; 2];
         (0..frames.len())
@@ -214,8 +240,16 @@ impl Truth {
         let follow = self.json["camera"]["follow"].as_str() == Some("const");
         let focal = self.json["camera"]["f_px"].as_f64().unwrap();
         let speed = self.number("tow_speed_m_s") * 1000.0;
-        let along0 = frames.iter().map(|f| n(f, "along_mm")).find(|a| a.is_finite()).unwrap();
-        let t0 = frames.iter().find(|f| f["along_mm"].is_number()).map(|f| n(f, "t")).unwrap();
+        let along0 = frames
+            .iter()
+            .map(|f| n(f, "along_mm"))
+            .find(|a| a.is_finite())
+            .unwrap();
+        let t0 = frames
+            .iter()
+            .find(|f| f["along_mm"].is_number())
+            .map(|f| n(f, "t"))
+            .unwrap();
         let (w, h) = (self.number("width") / 2.0, self.number("height") / 2.0);
         let first = frames.iter().find(|f| f["cx"].is_number()).unwrap();
         let (mut travel, mut t_last) = ([0.0; 2], t0);
@@ -265,7 +299,10 @@ impl Truth {
     /// R² = (A − along)² + lat² + h² is linear in A and A² + h².
     fn dock(&self, frames: &[&Value], focal: f64, along0: f64) -> (f64, f64) {
         let n = |f: &Value, k: &str| f[k].as_f64().unwrap();
-        let (mut m, mut b) = (nalgebra::Matrix2::<f64>::zeros(), nalgebra::Vector2::<f64>::zeros());
+        let (mut m, mut b) = (
+            nalgebra::Matrix2::<f64>::zeros(),
+            nalgebra::Vector2::<f64>::zeros(),
+        );
         for f in frames {
             let (a, l) = (n(f, "along_mm") - along0, n(f, "lat_mm"));
             let r = n(f, "mm_per_px") * focal;
