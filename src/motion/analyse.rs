@@ -110,7 +110,7 @@ impl<'a> Swum<'a> {
             self.pull.frame.pull_deg,
             line_seen,
         );
-        let prior = Prior::new(self.setup, travels, picture, seen.turned_up_px);
+        let prior = Prior::new(self.setup, travels, picture, &seen);
         let speed_bl_s = self
             .setup
             .speed_m_s

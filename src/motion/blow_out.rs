@@ -7,9 +7,13 @@ use super::smooth::smooth;
 use crate::Status;
 
 /// It has left when it ends at least this far off its course, body lengths.
-pub const LEAVES_BODY_LENGTHS: f64 = 2.0;
-/// and has been off it for at least this long, s.
+pub const LEAVES_BODY_LENGTHS: f64 = 2.5;
+/// and has been off it for at least this long, s,
 pub const LEAVES_S: f64 = 1.2;
+/// going off by at least this part of its way forward (17 degrees),
+pub const LEAVES_SLOPE: f64 = 0.3;
+/// and this many times as far as it ever strayed before.
+pub const LEAVES_TIMES: f64 = 3.0;
 /// It has turned when the body points farther than this off the pull, degrees …
 pub const TURNED_DEG: f64 = 65.0;
 /// … for at least this long, s.
@@ -75,6 +79,7 @@ fn leaves(course: &Course) -> Option<f64> {
         let (x, y) = (pick(forward), pick(sideways));
         if let Some(line) = Line::huber(&x, &y) {
             let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - line.at(*x)).collect();
+            let strayed = rest.iter().map(|r| r.abs()).fold(0.0, f64::max);
             let noise = spread(&rest).max(0.03);
             let off: Vec<f64> = (0..n).map(|i| sideways[i] - line.at(forward[i])).collect();
             let sign = off[n - 1].signum();
@@ -93,7 +98,8 @@ fn leaves(course: &Course) -> Option<f64> {
             if ends_far
                 && grows
                 && t[n - 1] - t[away] >= LEAVES_S
-                && quick > 0.2 * mean_pace.abs()
+                && quick > LEAVES_SLOPE * mean_pace.abs()
+                && off[n - 1].abs() > LEAVES_TIMES * strayed
                 && best.is_none_or(|b| noise < b.1)
             {
                 best = Some((t[away], noise));

@@ -39,7 +39,8 @@ pub struct Prior {
     ln_depth_ratio: Normally,
     pitch_deg: Normally,
     line_rise_deg: Normally,
-    turned_up_px: f64,
+    /// How far the camera was turned down from the clip's start to its middle, px.
+    turned_down_px: f64,
 }
 
 impl Prior {
@@ -51,8 +52,8 @@ impl Prior {
     /// lures that dive swim 8 ± 4 degrees nose down, the line rises by 0 ± 5 degrees. No published source.
     ///
     /// The tilt holds for the middle of the clip. A camera turned to keep the lure in the picture
-    /// began with another one, by `turned_up_px` of the picture.
-    pub fn new(setup: &Setup, travels: bool, picture_px: [f64; 2], turned_up_px: f64) -> Prior {
+    /// began with another one.
+    pub fn new(setup: &Setup, travels: bool, picture_px: [f64; 2], seen: &Sightings) -> Prior {
         let oblique = matches!(setup.view, View::Behind | View::Ahead);
         let tilt_deg = match (setup.view, setup.tilt_deg) {
             (View::Side, _) | (View::Above, None) => (90.0, 0.0),
@@ -88,7 +89,7 @@ impl Prior {
                 (0.0, 0.0)
             },
             line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
-            turned_up_px,
+            turned_down_px: super::robust::median(seen.turn_px.iter().map(|t| t[1])).unwrap_or(0.0),
         }
     }
 
@@ -97,9 +98,9 @@ impl Prior {
         let at = |(mean, sd): Normally, z: f64| mean + sd * z;
         let [low, high] = self.tilt_range_deg;
         let focal_px = self.ln_focal_px.map(|p| at(p, z[1]).exp());
-        let turned = focal_px.map_or(0.0, |f| (self.turned_up_px / f).atan().to_degrees());
+        let turned = focal_px.map_or(0.0, |f| (self.turned_down_px / f).to_degrees());
         Stance {
-            tilt_deg: (at(self.tilt_deg, z[0]) + turned).clamp(low, high),
+            tilt_deg: (at(self.tilt_deg, z[0]) - turned).clamp(low, high),
             focal_px,
             depth_ratio: at(self.ln_depth_ratio, z[2]).exp(),
             pitch_deg: at(self.pitch_deg, z[3]),
@@ -295,7 +296,7 @@ fn draw(
 /// Log-likelihood: the body keeps its length, the pull its direction, the lure its pace.
 fn agreement(way: &Way, t_s: &[f64], stands: bool) -> f64 {
     let body: Vec<f64> = way.body_ratio.iter().map(|b| b.ln()).collect();
-    let first = way.pull_deg.first().copied().unwrap_or(0.0);
+    let first = median_direction_deg(&way.pull_deg).unwrap_or(0.0);
     let pull: Vec<f64> = way
         .pull_deg
         .iter()

@@ -1,7 +1,6 @@
 //! Darts: quick sideways excursions off the wobble-free path that come back by themselves.
 
-use super::robust::{Line, median, spread};
-use super::smooth::smooth;
+use super::robust::{Line, median, solve, spread};
 
 /// A dart goes at least this far off the path, mm.
 pub const LEAST_MM: f64 = 25.0;
@@ -18,8 +17,19 @@ pub const LONGEST_S: f64 = 2.2;
 pub const OVERSHOOT: f64 = 0.4;
 /// A dart starts and ends where the path is this share of the size off the line.
 const EDGE: f64 = 0.08;
-/// Half the window, s, whose median is the path that a dart leaves.
-const PATH_HALF_WINDOW_S: f64 = 1.75;
+/// A dart is quick: on its way out and back it moves sideways off its course by more than this, mm/s.
+/// Slow wandering (30 mm to either side every 3 s) stays below 65.
+pub const LEAST_MM_S: f64 = 90.0;
+/// Without a known length: body lengths per second.
+pub const LEAST_BODY_LENGTHS_S: f64 = 1.6;
+/// A dart turns back within this time of going out, s.
+pub const TURNS_BACK_S: f64 = 0.8;
+/// Half the window, s, of the slow course that a dart leaves.
+const COURSE_HALF_WINDOW_S: f64 = 1.5;
+/// Half the span, s, over which the sideways speed is taken.
+const SPEED_HALF_SPAN_S: f64 = 0.1;
+/// How long before and after it is quick a dart has begun or not ended, s.
+const MARGIN_S: f64 = 0.2;
 /// A jump of this share of the size from one frame to the next is a slip of the tracking, not a swim.
 const JUMP: f64 = 0.5;
 
@@ -48,7 +58,8 @@ pub fn find(
     sideways: &[f64],
     length_mm: Option<f64>,
 ) -> Vec<Excursion> {
-    let Some(off) = off_the_path(t_s, forward, sideways) else {
+    let least_speed = length_mm.map_or(LEAST_BODY_LENGTHS_S, |l| LEAST_MM_S / l);
+    let Some(off) = off_the_path(t_s, forward, sideways, least_speed) else {
         return Vec::new();
     };
     let least_size = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
@@ -73,31 +84,103 @@ pub fn find(
     found
 }
 
-/// How far the path is off its own slow course: the drift line and a running median about it.
-pub fn off_the_path(t_s: &[f64], forward: &[f64], sideways: &[f64]) -> Option<Vec<f64>> {
+/// How far the path is off its slow course: the drift line and a local parabola about it, drawn
+/// through the samples at which the path is not quick (sideways, by `least_speed` per second).
+fn off_the_path(
+    t_s: &[f64],
+    forward: &[f64],
+    sideways: &[f64],
+    least_speed: f64,
+) -> Option<Vec<f64>> {
     let line = Line::huber(forward, sideways)?;
     let rest: Vec<f64> = forward
         .iter()
         .zip(sideways)
         .map(|(x, y)| y - line.at(*x))
         .collect();
-    let course = smooth(t_s, &running_median(t_s, &rest), 0.5);
+    let calm = calm(t_s, &sideways_speed(t_s, &rest), least_speed);
+    let course = course(t_s, &rest, &calm);
     Some(rest.iter().zip(&course).map(|(r, c)| r - c).collect())
 }
 
-/// Median of `y` over ± [`PATH_HALF_WINDOW_S`]; near the ends the window keeps its full length.
-fn running_median(t_s: &[f64], y: &[f64]) -> Vec<f64> {
-    let n = t_s.len();
-    (0..n)
+/// Sideways speed over ± [`SPEED_HALF_SPAN_S`] at each sample.
+fn sideways_speed(t_s: &[f64], y: &[f64]) -> Vec<f64> {
+    let last = t_s.len() - 1;
+    (0..t_s.len())
         .map(|i| {
-            let first = (t_s[n - 1] - 2.0 * PATH_HALF_WINDOW_S).max(t_s[0]);
-            let from_s = (t_s[i] - PATH_HALF_WINDOW_S).clamp(t_s[0], first);
-            let to_s = from_s + 2.0 * PATH_HALF_WINDOW_S;
-            let from = t_s.partition_point(|&t| t < from_s);
-            let to = t_s.partition_point(|&t| t <= to_s);
-            median(y[from..to].iter().copied()).unwrap_or(0.0)
+            let from = t_s
+                .partition_point(|&t| t < t_s[i] - SPEED_HALF_SPAN_S)
+                .min(i.max(1) - 1);
+            let to = t_s.partition_point(|&t| t <= t_s[i] + SPEED_HALF_SPAN_S);
+            let to = to.saturating_sub(1).max(i + 1).min(last);
+            (y[to] - y[from]) / (t_s[to] - t_s[from]).max(1e-9)
         })
         .collect()
+}
+
+/// Which samples lie on the slow course: neither quick nor between a way out and the way back.
+fn calm(t_s: &[f64], speed: &[f64], least: f64) -> Vec<bool> {
+    let quick: Vec<usize> = (0..t_s.len()).filter(|&i| speed[i].abs() > least).collect();
+    let mut calm = vec![true; t_s.len()];
+    let mut leave_out = |from_s: f64, to_s: f64| {
+        let from = t_s.partition_point(|&t| t < from_s);
+        let to = t_s.partition_point(|&t| t <= to_s);
+        calm[from..to].fill(false);
+    };
+    for &i in &quick {
+        leave_out(t_s[i] - MARGIN_S, t_s[i] + MARGIN_S);
+    }
+    for pair in quick.windows(2) {
+        let turns = speed[pair[0]] * speed[pair[1]] < 0.0;
+        if turns && t_s[pair[1]] - t_s[pair[0]] < TURNS_BACK_S {
+            leave_out(t_s[pair[0]], t_s[pair[1]]);
+        }
+    }
+    calm
+}
+
+/// Local parabolas through the calm samples of `y` (tricube weights over ±
+/// [`COURSE_HALF_WINDOW_S`], wider where few are calm); lines where the calm lies to one side only.
+fn course(t_s: &[f64], y: &[f64], calm: &[bool]) -> Vec<f64> {
+    let all: Vec<usize> = (0..t_s.len()).filter(|&i| calm[i]).collect();
+    (0..t_s.len())
+        .map(|i| course_at(t_s, y, &all, t_s[i]))
+        .collect()
+}
+
+fn course_at(t_s: &[f64], y: &[f64], calm: &[usize], at_s: f64) -> f64 {
+    let mut reach = COURSE_HALF_WINDOW_S;
+    for _ in 0..3 {
+        let near = |i: &&usize| (t_s[**i] - at_s).abs() < reach;
+        let before = calm
+            .iter()
+            .filter(near)
+            .filter(|i| t_s[**i] <= at_s)
+            .count();
+        let after = calm.iter().filter(near).filter(|i| t_s[**i] > at_s).count();
+        if before + after < 8 {
+            reach *= 1.7;
+            continue;
+        }
+        let terms = if before.min(after) >= 3 { 3 } else { 2 };
+        let (mut a, mut b) = (vec![0.0; terms * terms], vec![0.0; terms]);
+        for i in calm.iter().filter(near) {
+            let u = (t_s[*i] - at_s) / reach;
+            let w = (1.0 - u.abs().powi(3)).powi(3);
+            let f = [1.0, u, u * u];
+            for p in 0..terms {
+                for q in 0..terms {
+                    a[p * terms + q] += w * f[p] * f[q];
+                }
+                b[p] += w * f[p] * y[*i];
+            }
+        }
+        if let Some(fit) = solve(a, b) {
+            return fit[0];
+        }
+        reach *= 1.7;
+    }
+    median(calm.iter().map(|&i| y[i])).unwrap_or(0.0)
 }
 
 /// The excursion about the sample `peak`.

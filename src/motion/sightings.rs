@@ -1,31 +1,35 @@
 //! The lure's wobble-free way through the picture, thinned to what geometry needs.
 
 use super::Series;
-use super::robust::Line;
 use super::smooth::{smooth, wobble_free};
+use crate::units::wrap_deg;
 
 /// Half the window, s, over which a moving camera's own way counts as travel; what is quicker is shake,
 /// which turns the camera and moves lure and bottom alike. Somebody who walks or rows along changes
 /// pace slowly, and hands sway for a second or two.
 const TRAVEL_HALF_WINDOW_S: f64 = 3.0;
 
+/// Half the window, s, over which the line's direction is smoothed.
+const LINE_HALF_WINDOW_S: f64 = 0.3;
+
 /// The lure and the camera as the picture shows them, without wobble, at every sample of a [`Series`].
 #[derive(Debug, Clone, Default)]
 pub struct Sightings {
     /// Time stamp, s.
     pub t_s: Vec<f64>,
-    /// Middle of the body without the camera's shake, px.
+    /// Middle of the body in the picture, without the wobble, px.
     pub place_px: Vec<[f64; 2]>,
     /// The same with the wobble and jitter still in it, px.
     pub wobbling_px: Vec<[f64; 2]>,
     /// The camera's travel over the bottom since the first sample, px of the bottom; zero for a
-    /// camera that stands (its turning is in `place_px`).
+    /// camera that stands.
     pub travel_px: Vec<[f64; 2]>,
     /// Vector from tail to nose, px.
     pub body_px: Vec<[f64; 2]>,
-    /// How far the camera is turned from the first to a middling sighting, px upward in the picture.
-    pub turned_up_px: f64,
-    /// Unit vector of the line in the picture where it was made out, else that of the pull.
+    /// How far the camera is turned since the first frame (by shake, or after the lure), px of the
+    /// background at the lure: to the right and downward.
+    pub turn_px: Vec<[f64; 2]>,
+    /// Direction of the line in the picture, or of the pull; NaN in frames where no line was made out.
     pub line: Vec<[f64; 2]>,
 }
 
@@ -45,6 +49,7 @@ impl Sightings {
         let mut place: [Vec<f64>; 2] = Default::default();
         let mut wobbling: [Vec<f64>; 2] = Default::default();
         let mut travel: [Vec<f64>; 2] = Default::default();
+        let mut turn: [Vec<f64>; 2] = Default::default();
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
             travel[k] = if travels {
@@ -52,8 +57,11 @@ impl Sightings {
             } else {
                 vec![0.0; t.len()]
             };
-            wobbling[k] = axis(&|i| series.place_px[i][k] + camera[i] - travel[k][i]);
-            place[k] = wobble_free(t, &wobbling[k], cycles);
+            turn[k] = axis(&|i| camera[i] - travel[k][i]);
+            let steadied = axis(&|i| series.place_px[i][k] + turn[k][i]);
+            let path = wobble_free(t, &steadied, cycles);
+            wobbling[k] = axis(&|i| steadied[i] - turn[k][i]);
+            place[k] = axis(&|i| path[i] - turn[k][i]);
         }
         let pair = |v: &[Vec<f64>; 2]| v[0].iter().zip(&v[1]).map(|(a, b)| [*a, *b]).collect();
         Sightings {
@@ -64,11 +72,7 @@ impl Sightings {
             body_px: (0..t.len())
                 .map(|i| direction(series.image_axis_deg[i]).map(|d| d * series.length_px[i]))
                 .collect(),
-            turned_up_px: if travels {
-                0.0
-            } else {
-                -super::robust::median(series.camera_px.iter().map(|c| c[1])).unwrap_or(0.0)
-            },
+            turn_px: pair(&turn),
             line: lines(series, pull_deg, line_seen),
         }
     }
@@ -90,10 +94,7 @@ impl Sightings {
     pub fn thinned(&self, count: usize, keep: &[bool]) -> Sightings {
         let kept: Vec<usize> = (0..self.len()).filter(|&i| keep[i]).collect();
         let size = kept.len().div_ceil(count.max(1)).max(1);
-        let mut thin = Sightings {
-            turned_up_px: self.turned_up_px,
-            ..Sightings::default()
-        };
+        let mut thin = Sightings::default();
         for part in kept.chunks(size) {
             let n = part.len() as f64;
             let mean = |v: &[[f64; 2]]| {
@@ -106,10 +107,17 @@ impl Sightings {
                 .push(part.iter().map(|&i| self.t_s[i]).sum::<f64>() / n);
             thin.place_px.push(mean(&self.place_px));
             thin.wobbling_px.push(mean(&self.wobbling_px));
+            thin.turn_px.push(mean(&self.turn_px));
             thin.travel_px.push(mean(&self.travel_px));
             // The body keeps one frame's own length and slant: a mean over a wobble would shorten it.
             thin.body_px.push(self.body_px[part[part.len() / 2]]);
-            thin.line.push(mean(&self.line));
+            let lines = part
+                .iter()
+                .map(|&i| self.line[i])
+                .filter(|l| l[0].is_finite());
+            let sum = lines.fold([0.0; 2], |s, l| [s[0] + l[0], s[1] + l[1]]);
+            thin.line
+                .push(if sum == [0.0; 2] { [f64::NAN; 2] } else { sum });
         }
         thin
     }
@@ -121,84 +129,25 @@ pub fn direction(image_deg: f64) -> [f64; 2] {
     [sin, -cos]
 }
 
-/// The line's direction at every sample: a straight trend through the frames in which it was made
-/// out (it turns in the picture as the lure moves off the camera's axis), else the pull throughout.
+/// The line's direction at every sample: smoothed through the frames in which it was made out (it
+/// turns in the picture as the lure moves off the camera's axis), NaN far from any; or the pull
+/// throughout.
 fn lines(series: &Series, pull_deg: f64, line_seen: bool) -> Vec<[f64; 2]> {
+    if !line_seen {
+        return vec![direction(pull_deg); series.len()];
+    }
     let seen: Vec<usize> = (0..series.len())
         .filter(|&i| series.line_deg[i].is_finite())
         .collect();
-    if !line_seen || seen.len() < 8 {
-        return vec![direction(pull_deg); series.len()];
-    }
-    let off = |i: &usize| crate::units::wrap_deg(series.line_deg[*i] - pull_deg);
-    // Against the place where the lure is rather than against time: that is what turns it.
-    let design = |i: usize| {
-        [
-            1.0,
-            series.place_px[i][0] * 1e-2,
-            series.place_px[i][1] * 1e-2,
-        ]
-    };
-    let y: Vec<f64> = seen.iter().map(off).collect();
-    let Some(fit) = plane_fit(&seen.iter().map(|&i| design(i)).collect::<Vec<_>>(), &y) else {
-        let t: Vec<f64> = seen.iter().map(|&i| series.t_s[i]).collect();
-        let line = Line::huber(&t, &y);
-        return (0..series.len())
-            .map(|i| direction(pull_deg + line.map_or(0.0, |l| l.at(series.t_s[i]))))
-            .collect();
-    };
-    (0..series.len())
-        .map(|i| {
-            let d = design(i);
-            direction(pull_deg + (0..3).map(|k| fit[k] * d[k]).sum::<f64>())
-        })
-        .collect()
-}
-
-/// Robust least squares of `y` on three columns (Huber weights); `None` where singular.
-fn plane_fit(rows: &[[f64; 3]], y: &[f64]) -> Option<Vec<f64>> {
-    let mut weights = vec![1.0; y.len()];
-    let mut fit = vec![0.0; 3];
-    let means: Vec<f64> = (0..3)
-        .map(|k| rows.iter().map(|r| r[k]).sum::<f64>() / rows.len() as f64)
+    let t: Vec<f64> = seen.iter().map(|&i| series.t_s[i]).collect();
+    let off: Vec<f64> = seen
+        .iter()
+        .map(|&i| wrap_deg(series.line_deg[i] - pull_deg))
         .collect();
-    for _ in 0..8 {
-        let (mut a, mut b) = (vec![0.0; 9], vec![0.0; 3]);
-        for ((r, y), w) in rows.iter().zip(y).zip(&weights) {
-            let c = [1.0, r[1] - means[1], r[2] - means[2]];
-            for p in 0..3 {
-                for q in 0..3 {
-                    a[p * 3 + q] += w * c[p] * c[q];
-                }
-                b[p] += w * c[p] * y;
-            }
-        }
-        // A lure that stays in place says nothing about how the line turns: a ridge of 20 px keeps
-        // the slopes near zero then.
-        let ridge = 0.04 * a[0];
-        a[4] += ridge;
-        a[8] += ridge;
-        let x = super::robust::solve(a, b)?;
-        fit = vec![x[0] - x[1] * means[1] - x[2] * means[2], x[1], x[2]];
-        let rest: Vec<f64> = rows
-            .iter()
-            .zip(y)
-            .map(|(r, y)| y - (0..3).map(|k| fit[k] * r[k]).sum::<f64>())
-            .collect();
-        let limit = 1.345 * super::robust::spread(&rest);
-        if limit <= 0.0 {
-            break;
-        }
-        weights = rest
-            .iter()
-            .map(|r| {
-                if r.abs() <= limit {
-                    1.0
-                } else {
-                    limit / r.abs()
-                }
-            })
-            .collect();
+    let smoothed = smooth(&t, &off, LINE_HALF_WINDOW_S);
+    let mut lines = vec![[f64::NAN; 2]; series.len()];
+    for (k, &i) in seen.iter().enumerate() {
+        lines[i] = direction(pull_deg + smoothed[k]);
     }
-    Some(fit)
+    lines
 }

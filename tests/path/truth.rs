@@ -145,9 +145,11 @@ impl Truth {
     /// What steadying the background would find: the shake, and a travelling camera's way over a
     /// bottom `depth_ratio` times as far away as the lure.
     fn scene(&self, frames: &[&Value], depth_ratio: f64) -> Vec<Affine> {
+        if self.view() == View::Ahead {
+            return self.turning(frames);
+        }
         let ideal = self.unshaken(frames);
         let n = |f: &Value, k: &str| f[k].as_f64().unwrap_or(f64::NAN);
-        // The truth's path leaves out how the body sways: shake is what is slower than that.
         let shake = [0, 1].map(|k| {
             let key = ["cx", "cy"][k];
             let raw: Vec<f64> = frames
@@ -155,10 +157,7 @@ impl Truth {
                 .zip(&ideal)
                 .map(|(f, (place, _))| n(f, key) - place[k])
                 .collect();
-            moving_mean(
-                &raw,
-                self.number("fps_nominal") / self.number("wobble_hz").max(3.0),
-            )
+            self.without_sway(&raw)
         });
         let mut last = Affine::IDENTITY;
         ideal
@@ -170,6 +169,66 @@ impl Truth {
                     last = Affine([1.0, 0.0, shift[0], 0.0, 1.0, shift[1]]);
                 }
                 last
+            })
+            .collect()
+    }
+
+    /// The truth's path leaves out how the body sways: shake is what is slower than that.
+    fn without_sway(&self, raw: &[f64]) -> Vec<f64> {
+        moving_mean(
+            raw,
+            self.number("fps_nominal") / self.number("wobble_hz").max(3.0),
+        )
+    }
+
+    /// `ahead`: a camera on the dock is turned after the lure. Where it looks follows from where the
+    /// lure is and where it is seen; the background moves as the lure's direction would.
+    fn turning(&self, frames: &[&Value]) -> Vec<Affine> {
+        let n = |f: &Value, k: &str| f[k].as_f64().unwrap();
+        let focal = self.json["camera"]["f_px"].as_f64().unwrap();
+        let (w, h) = (self.number("width") / 2.0, self.number("height") / 2.0);
+        let along0 = n(frames[0], "along_mm");
+        let (far, up) = self.dock(frames, focal, along0);
+        println!("{}: camera {far:.0} mm ahead, {up:.0} mm up", self.name);
+        // Azimuth (to the camera's right) and depression of the lure, radians.
+        let lure: Vec<[f64; 2]> = frames
+            .iter()
+            .map(|f| {
+                let (away, right) = (far - (n(f, "along_mm") - along0), -n(f, "lat_mm"));
+                [right.atan2(away), up.atan2(away.hypot(right))]
+            })
+            .collect();
+        let look: Vec<[f64; 2]> = frames
+            .iter()
+            .zip(&lure)
+            .map(|(f, l)| {
+                let (u, v) = (n(f, "cx") - w, n(f, "cy") - h);
+                [
+                    l[0] - (u / (focal * l[1].cos())).atan(),
+                    l[1] - (v / focal).atan(),
+                ]
+            })
+            .collect();
+        let pan = self.without_sway(&look.iter().map(|l| l[0]).collect::<Vec<_>>());
+        let tilt = self.without_sway(&look.iter().map(|l| l[1]).collect::<Vec<_>>());
+        let seen = |d: [f64; 2], k: usize| {
+            let (sa, ca) = (d[0] - pan[k]).sin_cos();
+            let (sd, cd) = d[1].sin_cos();
+            let (st, ct) = tilt[k].sin_cos();
+            let deep = cd * ca * ct + sd * st;
+            [
+                focal * cd * sa / deep,
+                focal * (sd * ct - cd * ca * st) / deep,
+            ]
+        };
+        let mut shift = [0.0; 2];
+        (0..frames.len())
+            .map(|k| {
+                if k > 0 {
+                    let (before, now) = (seen(lure[k - 1], k - 1), seen(lure[k - 1], k));
+                    shift = [0, 1].map(|i| shift[i] + before[i] - now[i]);
+                }
+                Affine([1.0, 0.0, shift[0], 0.0, 1.0, shift[1]])
             })
             .collect()
     }
@@ -202,32 +261,16 @@ impl Truth {
                 let ahead = along - if follow { speed * (t - t0) } else { 0.0 };
                 let (place, per_mm) = match self.view() {
                     View::Behind => {
-                        // Tilt fitted to the truth's pull directions: 31.8 degrees.
+                        // Tilt fitted to the truth's pull directions: 31.8 degrees. The truth's scale
+                        // is the depth along the camera's axis; the lure rises and sinks a little,
+                        // which no bottom shows, so only the sideways place tells shake.
                         let (s, c) = 31.8_f64.to_radians().sin_cos();
-                        let range = n(first, "mm_per_px") * focal;
-                        let drop = 31.8 + (79.9_f64 / focal).atan().to_degrees();
-                        let (ds, dc) = drop.to_radians().sin_cos();
-                        let (up, away) = (range * ds, range * dc + ahead);
-                        let side = lat - 50.4 / focal * range;
-                        let deep = away * c + up * s;
-                        let place = [
-                            w + focal * side / deep,
-                            h + focal * (up * c - away * s) / deep,
-                        ];
+                        let deep = n(f, "mm_per_px") * focal;
+                        let side = lat - 50.4 * n(first, "mm_per_px");
+                        let place = [w + focal * side / deep, n(f, "cy")];
                         // Forward travel moves the bottom away from where the camera heads.
                         let (u, v) = (place[0] - w, place[1] - h);
                         (place, [-u * c / deep, -(focal * s + v * c) / deep])
-                    }
-                    View::Ahead => {
-                        let (far, up) = self.dock(frames, focal, along0);
-                        let look = (up / 2000.0_f64).atan();
-                        let (away, right) = (far - along, -lat);
-                        let deep = away * look.cos() + up * look.sin();
-                        let down = up * look.cos() - away * look.sin();
-                        (
-                            [w + focal * right / deep, h + focal * down / deep],
-                            [0.0; 2],
-                        )
                     }
                     _ if !follow => ([n(f, "cx"), n(f, "cy")], [0.0; 2]),
                     _ => {
