@@ -108,7 +108,7 @@ pub fn find(channels: &[Channel], options: &RateOptions) -> Vec<RateFit> {
     }
     let spectrum = Spectrum::of(&ready, options.min_hz, high);
     let rates = harmonics::candidates(&ready, &spectrum, 2.0 * nyquist_hz);
-    let follow = |hz: f64| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz, window_s);
+    let follow = |hz: f64| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz);
     let inside = |f: &RateFit| {
         f.hz.value
             .is_some_and(|hz| hz < nyquist_hz && hz > 0.9 * options.min_hz)
@@ -149,6 +149,9 @@ struct Followed {
     nyquist_hz: f64,
 }
 
+/// Half width, in cycles, of the window that takes the slow way out once the rate is known: ripples at
+/// a third of the rate and slower go with it, and the wave itself is put back before (see `retrend`).
+const WINDOW_CYCLES: f64 = 2.0;
 /// Rounds of: follow the phase, take the slow way and the noise anew from what is left.
 const ROUNDS: usize = 3;
 
@@ -159,7 +162,6 @@ impl Followed {
         spectrum: &Spectrum,
         hz: f64,
         nyquist_hz: f64,
-        window_s: f64,
     ) -> Option<Followed> {
         let mut tones = Vec::new();
         for (c, channel) in ready.iter().enumerate() {
@@ -191,7 +193,7 @@ impl Followed {
         for _ in 0..ROUNDS {
             followed.paths = wander::paths(&followed.tones, &starts, hz);
             let phase = followed.best()?.phase.clone();
-            followed.renew(raw, &phase, window_s);
+            followed.renew(raw, &phase, WINDOW_CYCLES / hz);
             starts = vec![phase];
         }
         Some(followed)
@@ -204,9 +206,11 @@ impl Followed {
 
     /// Slow way and noise from what is left once the wave is taken out.
     fn renew(&mut self, raw: &[Channel], phase: &Phase, window_s: f64) {
-        let freedom = self.best().map_or(0.0, |p| p.freedom) / self.tones.len() as f64;
+        let freedom = self.best().map_or(0.0, |p| p.freedom);
+        let says: Vec<f64> = self.tones.iter().map(|t| t.phase_weight(phase)).collect();
+        let all: f64 = says.iter().sum();
         self.noise.clear();
-        for tone in &mut self.tones {
+        for (tone, says) in self.tones.iter_mut().zip(says) {
             if let Some(source) = raw.iter().find(|c| c.name == tone.channel.name) {
                 retrend(tone, source, phase, window_s);
             }
@@ -216,7 +220,13 @@ impl Followed {
             });
             let hz = f64::from(strongest.unwrap_or(1)) * self.first_hz;
             let near = harmonics::folded(hz, 2.0 * self.nyquist_hz);
-            let noise = Noise::around(tone, phase, near, self.nyquist_hz, 1.0 + freedom);
+            let noise = Noise::around(
+                tone,
+                phase,
+                near,
+                self.nyquist_hz,
+                2.0 + freedom * says / all,
+            );
             tone.weight = 1.0 / noise.variance;
             self.noise.push(noise);
         }

@@ -81,6 +81,15 @@ impl Tone {
         self.channel.t_s.iter().map(|&t| phase.at(t)).collect()
     }
 
+    /// How much the tone says about the phase: Σ weight·slope², 1/rad².
+    pub fn phase_weight(&self, phase: &Phase) -> f64 {
+        let wave = self.wave(phase);
+        self.cycles(phase)
+            .iter()
+            .map(|&c| self.weight * wave.at(c).1.powi(2))
+            .sum()
+    }
+
     /// The wave at `phase`.
     pub fn wave(&self, phase: &Phase) -> Wave {
         Wave::fit(&self.cycles(phase), &self.channel.values, &self.harmonics)

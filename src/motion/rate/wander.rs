@@ -12,7 +12,9 @@ use super::tone::{Tone, Wave};
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 use std::f64::consts::TAU;
 
-/// Strengths of wander tried; half the prior belief is on none, for a steady tone must not pay.
+/// Prior belief that the rate does not wander at all: a steady tone must not pay for freedom it does not need.
+const STEADY: f64 = 0.3;
+/// Strengths of wander tried.
 const STRENGTHS: [f64; 9] = [0.0, 0.002, 0.004, 0.008, 0.016, 0.024, 0.036, 0.054, 0.08];
 /// Gauss–Newton rounds per strength at most.
 const ROUNDS: usize = 8;
@@ -59,9 +61,9 @@ pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64) -> Vec<(f64, Path
         .fold(f64::NEG_INFINITY, f64::max);
     let prior = |p: &Path| {
         if p.strength == 0.0 {
-            0.5
+            STEADY
         } else {
-            0.5 / (STRENGTHS.len() - 1) as f64
+            (1.0 - STEADY) / (STRENGTHS.len() - 1) as f64
         }
     };
     let weight = |p: &Path| prior(p) * (p.likelihood - top).exp();
