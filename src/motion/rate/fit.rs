@@ -2,7 +2,7 @@
 
 use super::channel::Channel;
 use super::harmonics;
-use super::noise::Noise;
+use super::noise::{Band, Noise};
 use super::phase::Phase;
 use super::ridge;
 use super::spectrum::Spectrum;
@@ -58,6 +58,8 @@ pub struct RateFit {
     pub span_s: [f64; 2],
     /// How strongly each channel carries it.
     pub amplitudes: Vec<Amplitude>,
+    /// How much the rate wanders: standard deviation of its change in one second, as a fraction.
+    pub wander: f64,
     /// Chance that noise alone shows such a line.
     pub false_alarm: f64,
     /// Half the sampling rate, Hz.
@@ -207,6 +209,9 @@ impl Followed {
     /// Slow way and noise from what is left once the wave is taken out.
     fn renew(&mut self, raw: &[Channel], phase: &Phase, window_s: f64) {
         let freedom = self.best().map_or(0.0, |p| p.freedom);
+        // A path that follows changes up to B Hz has 2·B·T degrees of freedom; look twice as wide.
+        let [from_s, to_s] = wander::span(&self.tones);
+        let follows_hz = freedom / (to_s - from_s);
         let says: Vec<f64> = self.tones.iter().map(|t| t.phase_weight(phase)).collect();
         let all: f64 = says.iter().sum();
         self.noise.clear();
@@ -223,9 +228,12 @@ impl Followed {
             let noise = Noise::around(
                 tone,
                 phase,
-                near,
-                self.nyquist_hz,
-                2.0 + freedom * says / all,
+                Band {
+                    hz: near,
+                    nyquist_hz: self.nyquist_hz,
+                    follows_hz,
+                    used: 2.0 + freedom * says / all,
+                },
             );
             tone.weight = 1.0 / noise.variance;
             self.noise.push(noise);
@@ -268,6 +276,7 @@ impl Followed {
             amplitudes: amplitudes.collect(),
             phase,
             span_s,
+            wander: self.paths.iter().map(|(w, p)| w * p.strength).sum(),
             false_alarm: (false_alarm * spectrum.ratio.len() as f64).min(1.0),
             nyquist_hz: self.nyquist_hz,
         }

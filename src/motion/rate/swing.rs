@@ -1,7 +1,7 @@
 //! How strongly a quantity swings at a known phase, with the doubt its noise leaves.
 
 use super::channel::Channel;
-use super::noise::Noise;
+use super::noise::{Band, Noise};
 use super::phase::Phase;
 use super::tone::{Tone, Wave};
 use super::trend::Trend;
@@ -57,13 +57,14 @@ pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Sw
         wave = tone.wave(phase);
     }
     let nyquist = super::nyquist_hz(&channel.t_s);
-    let noise = Noise::around(
-        &tone,
-        phase,
-        super::harmonics::folded(hz, 2.0 * nyquist),
-        nyquist,
-        3.0,
-    );
+    let near = super::harmonics::folded(hz, 2.0 * nyquist);
+    let band = Band {
+        hz: near,
+        nyquist_hz: nyquist,
+        follows_hz: 0.0,
+        used: 3.0,
+    };
+    let noise = Noise::around(&tone, phase, band);
     let sd = (2.0 * noise.variance / flat.values.len() as f64).sqrt();
     let real = |k: &u32| *k == 1 || wave.amplitude(*k) > SIGNIFICANT * sd;
     let kept: Vec<u32> = harmonics.iter().copied().filter(real).collect();

@@ -13,9 +13,9 @@ use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 use std::f64::consts::TAU;
 
 /// Prior belief that the rate does not wander at all: a steady tone must not pay for freedom it does not need.
-const STEADY: f64 = 0.3;
+const STEADY: f64 = 0.1;
 /// Strengths of wander tried.
-const STRENGTHS: [f64; 9] = [0.0, 0.002, 0.004, 0.008, 0.016, 0.024, 0.036, 0.054, 0.08];
+const STRENGTHS: [f64; 9] = [0.0, 0.0025, 0.005, 0.0075, 0.0125, 0.02, 0.03, 0.045, 0.07];
 /// Gauss–Newton rounds per strength at most.
 const ROUNDS: usize = 8;
 /// Settled when no phase moves by more, rad.
