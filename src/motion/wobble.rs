@@ -55,8 +55,7 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
         ..RateOptions::default()
     };
     let length_px = rate::median(&series.length_px);
-    let found = rate::find(&channels, &options);
-    match found.into_iter().find(|fit| is_wobble(fit, length_px)) {
+    match rate::find(&channels, &options, |fit| is_wobble(fit, length_px)) {
         Some(fit) => measured(series, setup, picture, &channels, fit),
         None => nothing(series),
     }
