@@ -283,10 +283,12 @@ impl Followed {
     fn fit(self, spectrum: &Spectrum) -> RateFit {
         let span_s = wander::span(&self.tones);
         let count = |p: &Path| p.phase.mean_rate(span_s[0], span_s[1]);
-        let hz: f64 = self.paths.list.iter().map(|(w, p)| w * count(p)).sum();
+        let shares = self.paths.shares(wander::STEADY_FOR_VALUE);
+        let hz: f64 = shares.iter().map(|(w, p)| w * count(p)).sum();
         let duration = span_s[1] - span_s[0];
         let doubt = |p: &Path| p.count_variance / duration.powi(2) + (count(p) - hz).powi(2);
-        let variance: f64 = self.paths.list.iter().map(|(w, p)| w * doubt(p)).sum();
+        let wide = self.paths.shares(wander::STEADY_FOR_INTERVAL);
+        let variance: f64 = wide.iter().map(|(w, p)| w * doubt(p)).sum();
         let freedom = self.noise.iter().map(|n| n.freedom).fold(1.0, f64::max);
         let mut half = student(freedom) * variance.sqrt();
         if self.slip > SLIP {
@@ -311,7 +313,7 @@ impl Followed {
             amplitudes: amplitudes.collect(),
             phase,
             span_s,
-            wander: self.paths.list.iter().map(|(w, p)| w * p.strength).sum(),
+            wander: shares.iter().map(|(w, p)| w * p.strength).sum(),
             false_alarm: false_alarm(spectrum, self.first_hz, 2.0 * self.nyquist_hz),
             nyquist_hz: self.nyquist_hz,
         }

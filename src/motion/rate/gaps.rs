@@ -21,10 +21,10 @@ pub(super) fn settled(tones: &[Tone], phase: Phase, hz: f64) -> (Phase, f64) {
         let tried: Vec<_> = [0.0, -1.0, 1.0].into_iter().map(follow).collect();
         let top = tried
             .iter()
-            .map(|p| p.evidence)
+            .map(|p| p.evidence())
             .fold(f64::NEG_INFINITY, f64::max);
-        let total: f64 = tried.iter().map(|p| (p.evidence - top).exp()).sum();
-        let chosen = tried.iter().position(|p| p.evidence == top).unwrap_or(0);
+        let total: f64 = tried.iter().map(|p| (p.evidence() - top).exp()).sum();
+        let chosen = tried.iter().position(|p| p.evidence() == top).unwrap_or(0);
         // The shifted starts may settle back onto the same path: that is no other answer.
         let span = wander::span(tones);
         let count = |i: usize| {
@@ -34,7 +34,7 @@ pub(super) fn settled(tones: &[Tone], phase: Phase, hz: f64) -> (Phase, f64) {
         };
         let same: f64 = (0..tried.len())
             .filter(|&i| (count(i) - count(chosen)).abs() < 0.5)
-            .map(|i| (tried[i].evidence - top).exp())
+            .map(|i| (tried[i].evidence() - top).exp())
             .sum();
         doubt += 1.0 - same / total;
         if let (true, Some(path)) = (chosen > 0, tried[chosen].best()) {

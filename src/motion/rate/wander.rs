@@ -12,8 +12,11 @@ use super::tone::{Tone, Wave};
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 use std::f64::consts::TAU;
 
-/// Prior belief that the rate does not wander at all: a steady tone must not pay for freedom it does not need.
-const STEADY: f64 = 0.1;
+/// Belief beforehand that the rate does not wander at all, for the value: a steady tone must not pay
+/// for freedom it does not need.
+pub(super) const STEADY_FOR_VALUE: f64 = 0.4;
+/// The same for the interval: a wander too weak to see still moves the mean, so hardly any.
+pub(super) const STEADY_FOR_INTERVAL: f64 = 0.1;
 /// Strengths of wander tried.
 pub(super) const STRENGTHS: [f64; 9] =
     [0.0, 0.0025, 0.005, 0.0075, 0.0125, 0.02, 0.03, 0.045, 0.07];
@@ -37,24 +40,51 @@ pub(super) struct Path {
     pub freedom: f64,
 }
 
-/// The strengths tried, each with its share of belief (sum 1).
+/// The strengths tried, weakest first.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Paths {
-    pub list: Vec<(f64, Path)>,
-    /// Log of the likelihood averaged over the strengths, up to a constant.
-    pub evidence: f64,
-}
+pub(super) struct Paths(pub Vec<Path>);
 
 impl Paths {
-    /// The strength believed in most.
+    /// The paths with their shares of belief (sum 1), where `steady` was believed in no wander.
+    pub fn shares(&self, steady: f64) -> Vec<(f64, &Path)> {
+        let top = self.top();
+        let wandering = (1.0 - steady) / (self.0.len().max(2) - 1) as f64;
+        let prior = |p: &Path| if p.strength == 0.0 { steady } else { wandering };
+        let weight = |p: &Path| prior(p) * (p.likelihood - top).exp();
+        let total: f64 = self.0.iter().map(weight).sum();
+        self.0.iter().map(|p| (weight(p) / total, p)).collect()
+    }
+
+    /// The path believed in most.
     pub fn best(&self) -> Option<&Path> {
-        let best = self.list.iter().max_by(|a, b| a.0.total_cmp(&b.0));
-        best.map(|(_, path)| path)
+        let shares = self.shares(STEADY_FOR_VALUE);
+        shares
+            .into_iter()
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, path)| path)
+    }
+
+    /// Log of the likelihood averaged over the strengths, up to a constant.
+    pub fn evidence(&self) -> f64 {
+        let top = self.top();
+        top + (self
+            .0
+            .iter()
+            .map(|p| (p.likelihood - top).exp())
+            .sum::<f64>()
+            / self.0.len() as f64)
+            .ln()
+    }
+
+    fn top(&self) -> f64 {
+        self.0
+            .iter()
+            .map(|p| p.likelihood)
+            .fold(f64::NEG_INFINITY, f64::max)
     }
 }
 
-/// Follows `tones` from each of `starts` with each of `strengths`, the freest first, and weighs what
-/// comes out.
+/// Follows `tones` from each of `starts` with each of `strengths`, the freest first.
 pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64, strengths: &[f64]) -> Paths {
     let span = span(tones);
     let mut best: Vec<Option<Path>> = vec![None; strengths.len()];
@@ -69,20 +99,7 @@ pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64, strengths: &[f64]
         }
     }
     let settled = best.into_iter().flatten();
-    let found: Vec<Path> = settled.filter(|p| p.likelihood.is_finite()).collect();
-    let top = found
-        .iter()
-        .map(|p| p.likelihood)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let wandering = (1.0 - STEADY) / (strengths.len() - 1) as f64;
-    let prior = |p: &Path| if p.strength == 0.0 { STEADY } else { wandering };
-    let weight = |p: &Path| prior(p) * (p.likelihood - top).exp();
-    let total: f64 = found.iter().map(weight).sum();
-    let list = found.into_iter().map(|p| (weight(&p) / total, p)).collect();
-    Paths {
-        list,
-        evidence: top + total.ln(),
-    }
+    Paths(settled.filter(|p| p.likelihood.is_finite()).collect())
 }
 
 /// First and last time stamp of all channels, s.
