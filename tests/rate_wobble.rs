@@ -199,21 +199,23 @@ fn uneven_stamps_settle_the_fold() {
             .collect();
         let (fit, truth) = swimming(number, &t, hz);
         let w = fit.wobble;
-        println!("{truth} {:?} {:?}", w.hz, w.alias_candidates_hz);
-        if w.hz.status == Status::Measured {
-            assert!(
-                (w.hz.value.unwrap() - truth).abs() < 0.02,
-                "{hz}: {:?}",
-                w.hz
-            );
-        } else {
-            assert!(
-                w.alias_candidates_hz
-                    .iter()
-                    .any(|c| (c - truth).abs() < 0.05),
-                "{hz}"
-            );
-        }
+        assert_eq!(
+            w.hz.status,
+            Status::Measured,
+            "{hz}: {:?} {:?}",
+            w.hz,
+            w.alias_candidates_hz
+        );
+        assert!(
+            (w.hz.value.unwrap() - truth).abs() < 0.02,
+            "{hz}: {truth} {:?}",
+            w.hz
+        );
+        assert!(
+            (w.width_deg.value.unwrap() - 14.0).abs() < 1.0,
+            "{:?}",
+            w.width_deg
+        );
     }
 }
 

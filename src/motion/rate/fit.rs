@@ -18,7 +18,8 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 pub struct RateOptions {
     /// Slowest rate looked for, Hz.
     pub min_hz: f64,
-    /// Fastest rate looked for, Hz; half the sampling rate where not given.
+    /// Fastest rate looked for, Hz; up to half the sampling rate where not given. Beyond that only
+    /// uneven stamps can tell a rate.
     pub max_hz: Option<f64>,
     /// Chance of taking noise for a wobble that is still accepted.
     pub false_alarm: f64,
@@ -104,7 +105,7 @@ pub fn find(
     credible: impl Fn(&RateFit) -> bool,
 ) -> Option<RateFit> {
     let nyquist_hz = nyquist(channels);
-    let high = options.max_hz.unwrap_or(nyquist_hz).min(EDGE * nyquist_hz);
+    let high = options.max_hz.unwrap_or(EDGE * nyquist_hz);
     let ready: Vec<Channel> = channels
         .iter()
         .map(|c| c.ready(START_WINDOW_CYCLES / options.min_hz))
@@ -118,7 +119,7 @@ pub fn find(
     let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= options.false_alarm;
     let inside = |f: &RateFit| {
         f.hz.value
-            .is_some_and(|hz| hz < nyquist_hz && hz > 0.9 * options.min_hz)
+            .is_some_and(|hz| hz < 1.01 * high && hz > 0.95 * options.min_hz)
     };
     harmonics::candidates(&ready, &spectrum, sampling_hz)
         .into_iter()
@@ -136,7 +137,7 @@ const START_WINDOW_CYCLES: f64 = 1.8;
 
 /// Chance that noise alone shows a line at `hz` or twice that in any channel.
 fn false_alarm(spectrum: &Spectrum, hz: f64, sampling_hz: f64) -> f64 {
-    let places = [1.0, 2.0].map(|k| harmonics::folded(k * hz, sampling_hz));
+    let places = [hz, harmonics::folded(2.0 * hz, sampling_hz)];
     let channels = 0..spectrum.ratio.len();
     let chance = channels.flat_map(|c| places.map(|f| spectrum.false_alarm(c, f)));
     (chance.fold(1.0, f64::min) * spectrum.ratio.len() as f64).min(1.0)
