@@ -13,7 +13,8 @@ fn channels(seconds: f64, fps: f64) -> Vec<Channel> {
         .map(|i| i as f64 / fps)
         .collect();
     let phase = |t: f64| 5.3 * t + 0.2 * (TAU * 0.13 * t).sin();
-    let hiss = |t: f64, k: f64| (t * 7919.0 * k).sin() + (t * 104_729.0 * k).sin();
+    // Fractional parts of a large multiple of a sine: even noise without a random generator.
+    let hiss = |t: f64, k: f64| ((t * 12.9898 * k).sin() * 43_758.545).fract();
     let made = |name, a: f64, k: f64, parity| {
         let y: Vec<f64> = t
             .iter()

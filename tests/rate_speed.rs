@@ -1,27 +1,30 @@
 //! A long recording is followed in little time.
 
+mod support;
+
 use std::f64::consts::TAU;
 use std::time::Instant;
+use support::Dice;
 use truerun::motion::rate::{Channel, Parity, RateOptions, find};
 
 #[test]
 fn two_minutes_at_240_frames_a_second() {
     let t: Vec<f64> = (0..28_800).map(|i| f64::from(i) / 240.0).collect();
     let phase = |t: f64| 5.3 * t + 0.3 * (TAU * 0.13 * t).sin();
-    let hiss = |t: f64, k: f64| (t * 7919.0 * k).sin() + (t * 104_729.0 * k).sin();
-    let made = |name, a: f64, k: f64, parity| {
+    let made = |name, a: f64, number: u64, parity| {
+        let mut dice = Dice::new(number);
         let y: Vec<f64> = t
             .iter()
-            .map(|&t| a * (TAU * phase(t)).sin() + hiss(t, k))
+            .map(|&t| a * (TAU * phase(t)).sin() + dice.normal())
             .collect();
         Channel::new(name, &t, &y, parity)
     };
     let channels = [
-        made("axis", 15.0, 1.0, Parity::Odd),
-        made("sway", 2.0, 1.1, Parity::Odd),
-        made("length", 0.5, 1.2, Parity::Any),
-        made("width", 0.2, 1.3, Parity::Any),
-        made("brightness", 0.8, 1.4, Parity::Any),
+        made("axis", 15.0, 1, Parity::Odd),
+        made("sway", 2.0, 2, Parity::Odd),
+        made("length", 0.5, 3, Parity::Any),
+        made("width", 0.2, 4, Parity::Any),
+        made("brightness", 0.8, 5, Parity::Any),
     ];
     let start = Instant::now();
     let fit = find(&channels, &RateOptions::default(), |_| true).unwrap();

@@ -7,7 +7,6 @@ use super::phase::Phase;
 use super::ridge;
 use super::spectrum::Spectrum;
 use super::tone::Tone;
-use super::trend::Trend;
 use super::wander::{self, Path, Paths};
 use super::{gaps, sine};
 use crate::Measured;
@@ -106,11 +105,13 @@ pub fn find(
 ) -> Option<RateFit> {
     let nyquist_hz = nyquist(channels);
     let high = options.max_hz.unwrap_or(EDGE * nyquist_hz);
-    let ready: Vec<Channel> = channels
+    let window_s = START_WINDOW_CYCLES / options.min_hz;
+    let tame = channels
         .iter()
-        .map(|c| c.ready(START_WINDOW_CYCLES / options.min_hz))
-        .filter(|c| c.t_s.len() >= FEWEST)
-        .collect();
+        .map(|c| c.tame(window_s))
+        .filter(|c| c.t_s.len() >= FEWEST);
+    let sources: Vec<Channel> = tame.collect();
+    let ready: Vec<Channel> = sources.iter().map(|c| c.flat(window_s)).collect();
     if ready.is_empty() || !nyquist_hz.is_finite() || high <= options.min_hz {
         return None;
     }
@@ -124,11 +125,18 @@ pub fn find(
     harmonics::candidates(&ready, &spectrum, sampling_hz)
         .into_iter()
         .filter(stands_out)
-        .filter_map(|hz| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz))
+        .filter_map(|hz| {
+            let thin = |c: &Channel| c.thinned(1.0 / (SAMPLES_PER_CYCLE * hz));
+            let sources: Vec<Channel> = sources.iter().map(thin).collect();
+            let ready: Vec<Channel> = ready.iter().map(thin).collect();
+            Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz)
+        })
         .map(|followed| followed.fit(&spectrum))
         .find(|fit| inside(fit) && credible(fit))
 }
 
+/// Denser sampling than this is averaged down before the phase is followed: it only costs time.
+const SAMPLES_PER_CYCLE: f64 = 20.0;
 /// Fewer samples than this in a channel tell nothing.
 const FEWEST: usize = 16;
 /// Half width of the window that takes out the slow way before the rate is known, in cycles of the
@@ -173,7 +181,7 @@ struct Followed {
 }
 
 /// Half width, in cycles, of the window that takes the slow way out once the rate is known: ripples at
-/// a third of the rate and slower go with it, and the wave itself is put back before (see `retrend`).
+/// a third of the rate and slower go with it.
 const WINDOW_CYCLES: f64 = 2.0;
 /// Rounds of: follow the phase, take the slow way and the noise anew from what is left.
 const ROUNDS: usize = 2;
@@ -201,7 +209,7 @@ fn refined(tones: &[Tone], hz: f64, piece_s: f64) -> f64 {
 
 impl Followed {
     fn new(
-        raw: &[Channel],
+        sources: &[Channel],
         ready: &[Channel],
         spectrum: &Spectrum,
         hz: f64,
@@ -213,6 +221,7 @@ impl Followed {
             if let Some(&k) = harmonics.first() {
                 let floor = spectrum.floor[c][spectrum.grid.place(f64::from(k) * hz)];
                 tones.push(Tone {
+                    source: sources[c].clone(),
                     channel: channel.clone(),
                     harmonics,
                     weight: 1.0 / floor,
@@ -240,7 +249,7 @@ impl Followed {
             let paths = wander::paths(&followed.tones, &starts, hz, &wander::FEW_STRENGTHS);
             let phase = paths.best()?.phase.clone();
             let (phase, _) = gaps::settled(&followed.tones, phase, hz);
-            followed.renew(raw, &phase, paths.best()?.freedom, WINDOW_CYCLES / hz);
+            followed.renew(&phase, paths.best()?.freedom, WINDOW_CYCLES / hz);
             starts = vec![phase];
         }
         followed.paths = wander::paths(&followed.tones, &starts, hz, &wander::STRENGTHS);
@@ -249,7 +258,7 @@ impl Followed {
     }
 
     /// Slow way and noise from what is left once the wave is taken out.
-    fn renew(&mut self, raw: &[Channel], phase: &Phase, freedom: f64, window_s: f64) {
+    fn renew(&mut self, phase: &Phase, freedom: f64, window_s: f64) {
         // A path that follows changes up to B Hz has 2·B·T degrees of freedom; look twice as wide.
         let [from_s, to_s] = wander::span(&self.tones);
         let follows_hz = freedom / (to_s - from_s);
@@ -257,9 +266,7 @@ impl Followed {
         let all: f64 = says.iter().sum();
         self.noise.clear();
         for (tone, says) in self.tones.iter_mut().zip(says) {
-            if let Some(source) = raw.iter().find(|c| c.name == tone.channel.name) {
-                retrend(tone, source, phase, window_s);
-            }
+            tone.retrend(phase, window_s);
             let wave = tone.wave(phase);
             let strongest = tone.harmonics.iter().copied().max_by(|&a, &b| {
                 (f64::from(a) * wave.amplitude(a)).total_cmp(&(f64::from(b) * wave.amplitude(b)))
@@ -319,27 +326,6 @@ impl Followed {
             nyquist_hz: self.nyquist_hz,
         }
     }
-}
-
-/// The tone's channel anew from `source`: its slow way taken from what the wave leaves.
-fn retrend(tone: &mut Tone, source: &Channel, phase: &Phase, window_s: f64) {
-    let wave = tone.wave(phase);
-    let kept: Vec<usize> = {
-        let mut next = tone.channel.t_s.iter().peekable();
-        let is_kept = |&i: &usize| next.next_if(|&&t| t == source.t_s[i]).is_some();
-        (0..source.t_s.len()).filter(is_kept).collect()
-    };
-    let picked = source.pick(&kept);
-    let waves: Vec<f64> = picked.t_s.iter().map(|&t| wave.at(phase.at(t)).0).collect();
-    let rest: Vec<f64> = picked
-        .values
-        .iter()
-        .zip(&waves)
-        .map(|(y, w)| y - w)
-        .collect();
-    let left = Trend::of(&picked.t_s, &rest, window_s).taken_from(&picked.t_s, &rest);
-    let values = left.iter().zip(&waves).map(|(r, w)| r + w).collect();
-    tone.channel = Channel { values, ..picked };
 }
 
 /// Two-sided 95 % point of Student's t.
