@@ -95,12 +95,18 @@ fn run(kind: &Kind, number: u64) -> Option<Run> {
             Parity::Any,
         ));
     }
-    let fits = find(&channels, &RateOptions::default());
-    let Some(fit) = fits.first() else {
-        return None;
-    };
+    let fit = find(&channels, &RateOptions::default(), |_| true)?;
     let truth = (cycles[t.len() - 1] - cycles[0]) / (t[t.len() - 1] - t[0]);
     let ci = fit.hz.ci95.unwrap();
+    if std::env::var("WHY").is_ok() {
+        let e = (fit.hz.value.unwrap() - truth) / (0.5 * (ci[1] - ci[0]));
+        println!(
+            "{} #{number} hz {hz:.2} spread {spread:.4} mem {memory:.1} db {db:.1} T {seconds:.1} gap {gap:.2} wander {:.4} half {:.4} off {e:.2}",
+            kind.name,
+            fit.wander,
+            0.5 * (ci[1] - ci[0])
+        );
+    }
     let n = t.len() as f64;
     let bound =
         (24.0f64).sqrt() * sigma * kind.fps / (TAU * amplitude * (n * (n * n - 1.0)).sqrt());
