@@ -29,6 +29,7 @@ pub mod camera;
 pub mod error;
 pub mod measured;
 pub mod motion;
+pub mod scene;
 pub mod tracking;
 pub mod units;
 pub mod warning;

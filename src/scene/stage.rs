@@ -1,0 +1,474 @@
+//! The scene built and ready: draws any frame, with its truth.
+
+use rayon::prelude::*;
+
+use super::backdrop::{Backdrop, Medium, Patches, Sheen};
+use super::bottom::{Tile, bottom};
+use super::cameraman::CameraMan;
+use super::chance::Chance;
+use super::colour::{Light, ScreenCurve};
+use super::description::{Quality, SceneDescription};
+use super::extras::Specks;
+use super::eye::{Eye, Seen, Through};
+use super::lightnet::LightNet;
+use super::mesh::Mesh;
+use super::moves::Moves;
+use super::players::Cast;
+use super::stamps::stamps;
+use super::surface::Ripples;
+use super::tally::rounded;
+use super::truth::{ClipTruth, FrameTruth, LureTruth};
+use super::vector::Vec3;
+use crate::Result;
+
+/// How finely things are drawn.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fineness {
+    /// Moments averaged over an exposure.
+    pub moments: usize,
+    /// Samples per pixel in each direction on the lure.
+    pub samples: usize,
+    bottom_side: usize,
+    net_side: usize,
+}
+
+impl Fineness {
+    fn of(quality: Quality) -> Fineness {
+        let (moments, samples, bottom_side, net_side) = match quality {
+            Quality::Quick => (2, 3, 256, 64),
+            Quality::Normal => (4, 3, 1024, 128),
+            Quality::Fine => (8, 4, 2048, 256),
+        };
+        Fineness {
+            moments,
+            samples,
+            bottom_side,
+            net_side,
+        }
+    }
+}
+
+/// A frame: the picture, what of it is the lure, and the truth.
+#[derive(Debug, Clone)]
+pub struct Frame {
+    /// Number of the frame, from 0.
+    pub index: usize,
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Red, green, blue, row by row.
+    pub rgb: Vec<u8>,
+    /// Cover of each pixel by body, lip and hooks, 0–1 (averaged over the exposure; the leaf left out).
+    pub cover: Vec<f32>,
+    /// Cover of each pixel by the body alone.
+    pub body_cover: Vec<f32>,
+    /// What is really there.
+    pub truth: FrameTruth,
+}
+
+/// A scene ready to be drawn. Frames can be asked for in any order and come out the same.
+pub struct Stage {
+    description: SceneDescription,
+    pub(super) fineness: Fineness,
+    pub(super) moves: Moves,
+    cameraman: CameraMan,
+    ripples: Ripples,
+    patches: Patches,
+    net: LightNet,
+    pub(super) medium: Medium,
+    bottom: Tile<Light>,
+    pub(super) body: Mesh,
+    pub(super) specks: Specks,
+    stamps: Vec<f64>,
+    curve: ScreenCurve,
+    pub(super) hand: f64,
+}
+
+impl Stage {
+    /// Builds the scene.
+    ///
+    /// # Errors
+    /// [`crate::Error::Setting`] for a value that cannot be drawn.
+    pub fn new(description: &SceneDescription) -> Result<Stage> {
+        description.check()?;
+        let d = description.clone();
+        let fineness = Fineness::of(d.clip.quality);
+        let hand = if d.mirrored { -1.0 } else { 1.0 };
+        Ok(Stage {
+            fineness,
+            moves: Moves::new(&d),
+            cameraman: CameraMan::new(&d)?,
+            ripples: Ripples::new(d.seed, d.water.ripples, hand),
+            patches: Patches::new(
+                d.seed,
+                d.water.ripples,
+                d.clip.height as f64 / d.clip.width as f64,
+            ),
+            net: LightNet::new(d.seed, fineness.net_side),
+            medium: Medium::new(&d.water),
+            bottom: bottom(&d.water, d.seed, fineness.bottom_side),
+            body: Mesh::body(&d.lure),
+            specks: Specks::new(d.seed, d.water.specks, d.water.bottom_mm, hand),
+            stamps: stamps(&d.clip, d.seed),
+            curve: ScreenCurve::new(),
+            hand,
+            description: d,
+        })
+    }
+
+    /// What the scene is made of.
+    pub fn description(&self) -> &SceneDescription {
+        &self.description
+    }
+
+    /// Time stamp of each frame: the middle of its exposure, s of real time.
+    pub fn stamps(&self) -> &[f64] {
+        &self.stamps
+    }
+
+    /// How the lure moves.
+    pub fn moves(&self) -> &Moves {
+        &self.moves
+    }
+
+    /// The camera at a time, s.
+    pub fn eye(&self, t: f64) -> Eye {
+        self.cameraman.eye(t)
+    }
+
+    /// Every frame in turn.
+    pub fn frames(&self) -> impl Iterator<Item = Frame> + '_ {
+        (0..self.stamps.len()).map(|i| self.frame(i))
+    }
+
+    /// The truth of the whole clip without drawing it: all but what needs pixels (mask, occlusion).
+    pub fn truth(&self) -> ClipTruth {
+        self.clip_truth(self.stamps.iter().map(|&t| self.frame_truth(t)).collect())
+    }
+
+    /// Draws one frame.
+    ///
+    /// # Panics
+    /// When there is no such frame.
+    pub fn frame(&self, index: usize) -> Frame {
+        let t = self.stamps[index];
+        let (width, height) = (self.description.clip.width, self.description.clip.height);
+        let net = self.net.at(t);
+        let backdrop = self.backdrop(&net);
+        let mut sum = vec![[0.0f32; 3]; width * height];
+        let mut masks = Masks::new(width * height);
+        for moment in 0..self.fineness.moments {
+            let part = (moment as f64 + 0.5) / self.fineness.moments as f64 - 0.5;
+            let picture = self.moment(
+                t + part * self.description.clip.exposure_s,
+                &backdrop,
+                &mut masks,
+            );
+            for (s, p) in sum.iter_mut().zip(&picture) {
+                *s = [s[0] + p[0], s[1] + p[1], s[2] + p[2]];
+            }
+        }
+        let share = 1.0 / self.fineness.moments as f32;
+        masks.scale(share);
+        let truth = self.with_mask(self.frame_truth(t), &masks);
+        let rgb = self.developed(&sum, share * self.gain(t), index);
+        Frame {
+            index,
+            width,
+            height,
+            rgb,
+            cover: masks.all,
+            body_cover: masks.body,
+            truth,
+        }
+    }
+
+    fn backdrop<'a>(&'a self, net: &'a Tile<f32>) -> Backdrop<'a> {
+        let w = &self.description.water;
+        Backdrop {
+            medium: &self.medium,
+            bottom: &self.bottom,
+            net,
+            net_strength: w.light_net as f32,
+            bottom_mm: w.bottom_mm,
+            hand: self.hand,
+            glare: (w.glare as f32, &self.patches),
+        }
+    }
+
+    /// The picture at one moment, linear light.
+    fn moment(&self, t: f64, backdrop: &Backdrop, masks: &mut Masks) -> Vec<Light> {
+        let (width, height) = (self.description.clip.width, self.description.clip.height);
+        let eye = self.eye(t);
+        let through = self.through(t);
+        let (mut pixels, sheen) = backdrop.draw(&eye, &through, width, height);
+        let cast = Cast {
+            stage: self,
+            eye,
+            through,
+            backdrop,
+            t,
+            width,
+            height,
+        };
+        cast.under_water(&mut pixels, masks);
+        lay_sheen(&mut pixels, &sheen);
+        cast.leaf(&mut pixels, masks);
+        pixels
+    }
+
+    /// The rippled surface at a time.
+    pub(super) fn through(&self, t: f64) -> Through<'_> {
+        Through {
+            ripples: Some((&self.ripples, t)),
+        }
+    }
+
+    /// Direction of the sight line where it meets the lure.
+    pub(super) fn sight(&self, t: f64) -> Vec3 {
+        let (eye, place) = (self.eye(t), self.moves.at(t).place());
+        let from = if eye.in_air() {
+            eye.entry(place, &Through::FLAT)
+        } else {
+            eye.place
+        };
+        (place - from).unit()
+    }
+
+    fn gain(&self, t: f64) -> f32 {
+        let steps = self
+            .description
+            .clip
+            .exposure_steps
+            .iter()
+            .filter(|s| s.at_s <= t);
+        steps
+            .max_by(|a, b| a.at_s.total_cmp(&b.at_s))
+            .map_or(1.0, |s| s.gain as f32)
+    }
+
+    /// From linear light to the screen, with the lens's fall-off and the sensor's noise.
+    fn developed(&self, sum: &[Light], gain: f32, index: usize) -> Vec<u8> {
+        let (width, height) = (self.description.clip.width, self.description.clip.height);
+        let noise = self.description.clip.noise as f32;
+        let far2 = (width * width + height * height) as f32 / 4.0;
+        let mut rgb = vec![0u8; width * height * 3];
+        rgb.par_chunks_mut(width * 3)
+            .enumerate()
+            .for_each(|(row, line)| {
+                let mut chance = Chance::new(
+                    self.description.seed ^ ((index as u64) << 32) ^ row as u64,
+                    "noise",
+                );
+                let dy = row as f32 + 0.5 - height as f32 / 2.0;
+                for column in 0..width {
+                    let dx = column as f32 + 0.5 - width as f32 / 2.0;
+                    let fall = gain * (1.0 - 0.14 * (dx * dx + dy * dy) / far2);
+                    let light = sum[row * width + column];
+                    let grain = grains(chance.bits());
+                    for c in 0..3 {
+                        let v = self.curve.at(light[c] * fall) + noise * grain[c];
+                        line[3 * column + c] = (v + 0.5).clamp(0.0, 255.0) as u8;
+                    }
+                }
+            });
+        rgb
+    }
+
+    /// The truth of the moment `t`, s, without what needs pixels.
+    pub fn frame_truth(&self, t: f64) -> FrameTruth {
+        let lure = self
+            .description
+            .lure
+            .present
+            .then(|| self.lure_truth(t))
+            .flatten();
+        let inside = |l: &LureTruth| {
+            let (w, h) = (
+                self.description.clip.width as f64,
+                self.description.clip.height as f64,
+            );
+            (0.0..w).contains(&l.cx) && (0.0..h).contains(&l.cy)
+        };
+        let visible = lure.as_ref().is_some_and(inside);
+        let lure = lure.map(|l| LureTruth {
+            mm_per_px: l.mm_per_px.filter(|_| visible),
+            ..l
+        });
+        FrameTruth {
+            t: rounded(t, 6),
+            visible,
+            lure,
+        }
+    }
+
+    /// `None` when the lure is behind the camera.
+    fn lure_truth(&self, t: f64) -> Option<LureTruth> {
+        let lure = &self.description.lure;
+        let (eye, through, pose) = (self.eye(t), self.through(t), self.moves.at(t));
+        let own = |s: f64| Vec3::new((lure.pivot - s) * lure.length_mm, 0.0, 0.0);
+        let sees = |p: Vec3| eye.sees(p, &through).map(|s| s.px);
+        let flat = |p: Vec3| eye.sees(p, &Through::FLAT).map(|s| s.px);
+        let (nose, tail) = (sees(pose.point(own(0.0)))?, sees(pose.point(own(1.0)))?);
+        let middle = pose.point(own(0.5));
+        let (centre, centre_flat) = (sees(middle)?, flat(middle)?);
+        let ahead = flat(middle + Vec3::new(10.0, 0.0, 0.0))?;
+        // The body's widest direction across the line of sight, 10 mm long, gives the scale.
+        let across = eye.right * 5.0;
+        let (left, right) = (flat(middle - across)?, flat(middle + across)?);
+        let box_of = |mesh: &Mesh| bounds(mesh.points.iter().filter_map(|p| sees(pose.point(*p))));
+        let bbox = box_of(&self.body);
+        let fittings = box_of(&Mesh::fittings(lure, self.swing(t)));
+        let px = |p: [f64; 2]| p.map(|v| rounded(v, 3));
+        Some(LureTruth {
+            cx: rounded(centre[0], 3),
+            cy: rounded(centre[1], 3),
+            cx_flat: rounded(centre_flat[0], 3),
+            cy_flat: rounded(centre_flat[1], 3),
+            nose: px(nose),
+            tail: px(tail),
+            pivot: px(sees(pose.place())?),
+            axis_img_deg: rounded(image_angle(tail, nose), 3),
+            retr_img_deg: rounded(image_angle(centre_flat, ahead), 3),
+            heading_deg: rounded(pose.heading, 3),
+            yaw_deg: rounded(pose.yaw, 3),
+            roll_deg: rounded(pose.roll, 3),
+            pitch_deg: rounded(pose.pitch, 3),
+            lat_mm: rounded(pose.lateral, 3),
+            along_mm: rounded(pose.along, 2),
+            bbox,
+            bbox_all: join(bbox, fittings),
+            mask_bbox: None,
+            mask_centroid: None,
+            occluded: false,
+            mm_per_px: Some(rounded(
+                10.0 / (right[0] - left[0]).hypot(right[1] - left[1]),
+                5,
+            )),
+            alpha_px: 0.0,
+        })
+    }
+
+    /// How far the hooks are swung to own right, rad: they lag behind the yaw.
+    pub(super) fn swing(&self, t: f64) -> f64 {
+        -0.8 * self.moves.at(t - 0.03).yaw.to_radians()
+    }
+
+    fn with_mask(&self, truth: FrameTruth, masks: &Masks) -> FrameTruth {
+        let width = self.description.clip.width;
+        let Some(lure) = truth.lure else { return truth };
+        let (mut sum, mut sx, mut sy) = (0.0f64, 0.0f64, 0.0f64);
+        let mut edge = [usize::MAX, usize::MAX, 0, 0];
+        for (i, &a) in masks.all.iter().enumerate().filter(|(_, a)| **a > 0.0) {
+            let (x, y) = (i % width, i / width);
+            sum += f64::from(a);
+            sx += f64::from(a) * (x as f64 + 0.5);
+            sy += f64::from(a) * (y as f64 + 0.5);
+            if a >= 0.25 {
+                edge = [
+                    edge[0].min(x),
+                    edge[1].min(y),
+                    edge[2].max(x + 1),
+                    edge[3].max(y + 1),
+                ];
+            }
+        }
+        let lure = LureTruth {
+            mask_bbox: (edge[2] > 0).then_some(edge),
+            mask_centroid: (sum > 1.0).then(|| [rounded(sx / sum, 3), rounded(sy / sum, 3)]),
+            occluded: sum > 0.0 && f64::from(masks.hidden) > 0.5 * sum,
+            alpha_px: rounded(sum, 1),
+            ..lure
+        };
+        FrameTruth {
+            lure: Some(lure),
+            ..truth
+        }
+    }
+}
+
+/// Cover of each pixel by the lure, summed over the moments of an exposure.
+pub(super) struct Masks {
+    /// Body, lip and hooks.
+    pub all: Vec<f32>,
+    /// The body alone.
+    pub body: Vec<f32>,
+    /// Lure cover of the present moment, for the leaf.
+    pub now: Vec<(usize, f32)>,
+    /// Sum of the lure's cover that lies under the leaf.
+    pub hidden: f32,
+}
+
+impl Masks {
+    fn new(pixels: usize) -> Masks {
+        Masks {
+            all: vec![0.0; pixels],
+            body: vec![0.0; pixels],
+            now: Vec::new(),
+            hidden: 0.0,
+        }
+    }
+
+    fn scale(&mut self, share: f32) {
+        self.all
+            .iter_mut()
+            .chain(&mut self.body)
+            .for_each(|v| *v *= share);
+        self.hidden *= share;
+    }
+}
+
+fn lay_sheen(pixels: &mut [Light], sheen: &[Sheen]) {
+    for (p, s) in pixels.iter_mut().zip(sheen) {
+        *p = [0.95, 1.0, 1.05]
+            .map(|c: f32| c * s.sky)
+            .iter()
+            .zip(*p)
+            .map(|(sky, l)| l * s.keep + sky)
+            .collect::<Vec<f32>>()
+            .try_into()
+            .unwrap_or(*p);
+    }
+}
+
+/// Three numbers, nearly normal with mean 0 and standard deviation 1, from 64 random bits: each the sum
+/// of four even ones of five bits.
+fn grains(bits: u64) -> [f32; 3] {
+    std::array::from_fn(|c| {
+        let part = bits >> (20 * c);
+        let sum: u64 = (0..4).map(|k| (part >> (5 * k)) & 31).sum();
+        // Each even number 0–31 has mean 15.5 and variance (32² − 1)/12 = 85.25.
+        (sum as f32 - 62.0) / 341f32.sqrt()
+    })
+}
+
+/// Direction from `a` to `b`, degrees clockwise from image-up.
+fn image_angle(a: [f64; 2], b: [f64; 2]) -> f64 {
+    (b[0] - a[0]).atan2(a[1] - b[1]).to_degrees()
+}
+
+fn bounds(points: impl Iterator<Item = [f64; 2]>) -> [f64; 4] {
+    points
+        .fold([f64::MAX, f64::MAX, f64::MIN, f64::MIN], |b, [x, y]| {
+            join(b, [x, y, x, y])
+        })
+        .map(|v| rounded(v, 2))
+}
+
+fn join(a: [f64; 4], b: [f64; 4]) -> [f64; 4] {
+    [
+        a[0].min(b[0]),
+        a[1].min(b[1]),
+        a[2].max(b[2]),
+        a[3].max(b[3]),
+    ]
+}
+
+/// A point's look through the present surface.
+pub(super) fn look<'a>(
+    eye: &'a Eye,
+    through: &'a Through<'a>,
+) -> impl Fn(Vec3) -> Option<Seen> + 'a {
+    move |p| eye.sees(p, through)
+}
