@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::bottom::Tile;
 use super::chance::{Chance, Wander};
-use super::colour::{Light, blend, from_screen, step, times};
+use super::colour::{Light, blend, from_screen, step};
 use super::description::WaterPlan;
 use super::eye::{Eye, Through};
 use super::surface::mirror_share;
@@ -65,6 +65,8 @@ pub struct Backdrop<'a> {
     pub net_strength: f32,
     /// Depth of the bottom, mm.
     pub bottom_mm: f64,
+    /// Tint of daylight on the bottom.
+    pub daylight: Light,
     /// −1 where the world is mirrored.
     pub hand: f64,
     /// Strength of the sky's reflections, 0–1, and where they lie.
@@ -85,7 +87,7 @@ pub struct Sheen {
 struct Hit {
     x: f64,
     y: f64,
-    water_mm: f32,
+    left: Light,
     pixel_mm: f64,
     sheen: Sheen,
 }
@@ -131,7 +133,10 @@ impl Backdrop<'_> {
                         let way = (self.bottom_mm - eye.place.z) / dir.z;
                         let at = eye.place + dir * way;
                         let pixel_mm = way / (eye.focal_px * dir.z.sqrt());
-                        self.ground(at.x, at.y, way.min(1e6) as f32, pixel_mm, dir)
+                        {
+                            let left = self.medium.left(way.min(1e6) as f32);
+                            self.ground(at.x, at.y, left, pixel_mm, self.veil(dir))
+                        }
                     } else {
                         self.upward(eye, dir)
                     };
@@ -165,7 +170,7 @@ impl Backdrop<'_> {
             .collect();
         let mut picture = vec![[0.0; 3]; width * height];
         let mut sheen = vec![Sheen::default(); width * height];
-        let down = Vec3::new(0.0, 0.0, 1.0);
+        let deep = self.veil(Vec3::new(0.0, 0.0, 1.0));
         picture
             .par_chunks_mut(width)
             .zip(sheen.par_chunks_mut(width))
@@ -175,7 +180,7 @@ impl Backdrop<'_> {
                 for column in 0..width {
                     let u = (column as f64 + 0.5) / NODE_PX as f64;
                     let h = between(&nodes, columns, u, v);
-                    line[column] = self.ground(h.x, h.y, h.water_mm, h.pixel_mm, down);
+                    line[column] = self.ground(h.x, h.y, h.left, h.pixel_mm, deep);
                     gloss[column] = h.sheen;
                 }
             });
@@ -202,7 +207,7 @@ impl Backdrop<'_> {
         Hit {
             x: at.x,
             y: at.y,
-            water_mm: water_mm as f32,
+            left: self.medium.left(water_mm as f32),
             pixel_mm: (air_mm + water_mm) / (eye.focal_px * dir.z.sqrt()),
             sheen: Sheen {
                 keep: 1.0 - share,
@@ -211,13 +216,11 @@ impl Backdrop<'_> {
         }
     }
 
-    fn ground(&self, x: f64, y: f64, water_mm: f32, pixel_mm: f64, dir: Vec3) -> Light {
+    /// The bottom at a place, of whose light `left` comes through the water and the rest is `deep`.
+    fn ground(&self, x: f64, y: f64, left: Light, pixel_mm: f64, deep: Light) -> Light {
         let skin = self.bottom.at(x, self.hand * y, pixel_mm);
         let light = 0.4 + 0.75 * self.net_at(x, y, pixel_mm);
-        let lit = times(skin, self.medium.daylight(self.bottom_mm as f32)).map(|c| c * light);
-        let deep = self.veil(dir);
-        let left = self.medium.left(water_mm);
-        std::array::from_fn(|i| deep[i] + (lit[i] - deep[i]) * left[i])
+        std::array::from_fn(|i| deep[i] + (skin[i] * self.daylight[i] * light - deep[i]) * left[i])
     }
 
     /// The surface from below.
@@ -252,7 +255,7 @@ fn between(nodes: &[Hit], columns: usize, u: f64, v: f64) -> Hit {
         out.x += h.x * w;
         out.y += h.y * w;
         out.pixel_mm += h.pixel_mm * w;
-        out.water_mm += h.water_mm * w as f32;
+        out.left = std::array::from_fn(|i| out.left[i] + h.left[i] * w as f32);
         out.sheen.keep += h.sheen.keep * w as f32;
         out.sheen.sky += h.sheen.sky * w as f32;
     }

@@ -55,15 +55,15 @@ impl<T: Texel> Tile<T> {
     /// The value at a place, mm, seen with pixels of `pixel_mm` on it.
     pub fn at(&self, x: f64, y: f64, pixel_mm: f64) -> T {
         let texel_mm = self.side_mm / self.levels[0].0 as f64;
-        let level = (pixel_mm / texel_mm).max(1.0).log2().round() as usize;
+        let level = nearest_power(pixel_mm / texel_mm);
         let (n, values) = &self.levels[level.min(self.levels.len() - 1)];
         let scale = *n as f64 / self.side_mm;
         let (u, v) = (x * scale - 0.5, y * scale - 0.5);
-        let (fu, fv) = (u.floor(), v.floor());
-        let (pu, pv) = ((u - fu) as f32, (v - fv) as f32);
-        let mask = *n as i64 - 1;
-        let (i, j) = ((fu as i64 & mask) as usize, (fv as i64 & mask) as usize);
-        let (i1, j1) = ((i + 1) & mask as usize, (j + 1) & mask as usize);
+        let (fu, fv) = (floor(u), floor(v));
+        let (pu, pv) = ((u - fu as f64) as f32, (v - fv as f64) as f32);
+        let mask = *n - 1;
+        let (i, j) = (fu as usize & mask, fv as usize & mask);
+        let (i1, j1) = ((i + 1) & mask, (j + 1) & mask);
         T::mix([
             (values[j * n + i], (1.0 - pu) * (1.0 - pv)),
             (values[j * n + i1], pu * (1.0 - pv)),
@@ -71,6 +71,22 @@ impl<T: Texel> Tile<T> {
             (values[j1 * n + i1], pu * pv),
         ])
     }
+}
+
+/// The whole number below. `f64::floor` is a call into the C library on plain x86-64, and this is the
+/// innermost loop.
+fn floor(v: f64) -> i64 {
+    let i = v as i64;
+    if i as f64 > v { i - 1 } else { i }
+}
+
+/// The power of two nearest to `ratio` (0 for all below 1), read off the number's exponent.
+fn nearest_power(ratio: f64) -> usize {
+    let exponent = ((ratio * std::f64::consts::SQRT_2) as f32)
+        .max(1.0)
+        .to_bits()
+        >> 23;
+    exponent as usize - 127
 }
 
 /// Draws a bottom of `side` × `side` texels, `side` a power of two.
@@ -85,9 +101,9 @@ pub fn bottom(plan: &WaterPlan, seed: u64, side: usize) -> Tile<Light> {
                 (i / side) as f64 / side as f64,
             );
             let broad = cloud(u, v, 3, 3, seeds[0]);
-            let detail = cloud(u, v, 14, 5, seeds[1]);
+            let detail = cloud(u, v, 18, 6, seeds[1]);
             let grain = lattice((i % side) as i64, (i / side) as i64, seeds[2]);
-            let shade = 0.62 + 0.35 * broad + 0.55 * detail + 0.12 * (grain - 0.5);
+            let shade = 0.3 + 0.35 * broad + 1.15 * detail + 0.3 * (grain - 0.5);
             // Growth darkens and greens the patches where the broad cloud is low.
             let growth = step(0.52, 0.36, broad as f32) * 0.6;
             let green = [ground[0] * 0.45, ground[1] * 0.62, ground[2] * 0.4];
@@ -103,7 +119,8 @@ fn lay_stones(values: &mut [Light], side: usize, cover: f64, chance: &mut Chance
     // Overlap means that the covered area is less than the sum: −ln(1 − cover) gives that on average.
     let wanted = -(1.0 - cover.min(0.93)).ln();
     while covered < wanted {
-        let radius_mm = 18.0 * (1.0 / chance.between(0.016, 1.0)).powf(0.55);
+        // Many pebbles, few boulders.
+        let radius_mm = 10.0 * (1.0 / chance.between(0.007, 1.0)).powf(0.6);
         covered += std::f64::consts::PI * radius_mm * radius_mm / (BOTTOM_TILE_MM * BOTTOM_TILE_MM);
         lay_stone(values, side, radius_mm, chance);
     }
@@ -118,9 +135,9 @@ fn lay_stone(values: &mut [Light], side: usize, radius_mm: f64, chance: &mut Cha
     let (lean, flat) = (chance.between(0.0, TAU), chance.between(0.62, 1.0));
     let dents: [f64; 4] = std::array::from_fn(|_| chance.between(-0.1, 0.1));
     let turns: [f64; 4] = std::array::from_fn(|_| chance.between(0.0, TAU));
-    let tone = chance.between(0.10, 0.3) as f32;
-    let warm = chance.between(0.8, 1.15) as f32;
-    let colour = [tone * warm, tone, tone * (1.85 - warm)];
+    let tone = (0.08 * 4.5f64.powf(chance.between(0.0, 1.0))) as f32;
+    let warm = chance.between(0.95, 1.25) as f32;
+    let colour = [tone * warm, tone, tone * (1.75 - warm)];
     let skin = chance.bits();
     let reach = (radius_mm * 1.7 / mm).ceil() as i64;
     let (ic, jc) = ((cx / mm) as i64, (cy / mm) as i64);
@@ -144,9 +161,9 @@ fn lay_stone(values: &mut [Light], side: usize, radius_mm: f64, chance: &mut Cha
             let under = values[at].map(|c| c * shade);
             let inside = step(1.03, 0.95, r as f32);
             // A dome: its slope grows toward the rim; light comes from above, a little from −x.
-            let steep = (r.min(1.0)).powi(3);
-            let facing = (1.0 - 0.55 * steep - 0.35 * steep * angle_cos(x, y)) as f32;
-            let rough = 0.7 + 0.6 * cloud_at(x / 30.0 + cx, y / 30.0 + cy, 3, skin) as f32;
+            let steep = (r.min(1.0)).powi(2);
+            let facing = (1.1 - 0.55 * steep - 0.4 * steep * angle_cos(x, y)) as f32;
+            let rough = 0.45 + 1.1 * cloud_at(x / 24.0 + cx, y / 24.0 + cy, 4, skin) as f32;
             values[at] = blend(under, colour.map(|c| c * facing.max(0.15) * rough), inside);
         }
     }
@@ -163,7 +180,7 @@ fn cloud(u: f64, v: f64, cells: i64, octaves: u32, seed: u64) -> f64 {
         let n = cells << o;
         sum += size * smooth_lattice(u * n as f64, v * n as f64, Some(n), seed ^ u64::from(o));
         total += size;
-        size *= 0.55;
+        size *= 0.65;
     }
     sum / total
 }

@@ -192,6 +192,7 @@ impl Stage {
             net,
             net_strength: w.light_net as f32,
             bottom_mm: w.bottom_mm,
+            daylight: self.medium.daylight(w.bottom_mm as f32),
             hand: self.hand,
             glare: (w.glare as f32, &self.patches),
         }
@@ -419,16 +420,11 @@ impl Masks {
     }
 }
 
+/// Lays the sky's reflections over what is under water.
 fn lay_sheen(pixels: &mut [Light], sheen: &[Sheen]) {
+    const SKY: Light = [0.95, 1.0, 1.05];
     for (p, s) in pixels.iter_mut().zip(sheen) {
-        *p = [0.95, 1.0, 1.05]
-            .map(|c: f32| c * s.sky)
-            .iter()
-            .zip(*p)
-            .map(|(sky, l)| l * s.keep + sky)
-            .collect::<Vec<f32>>()
-            .try_into()
-            .unwrap_or(*p);
+        *p = std::array::from_fn(|i| p[i] * s.keep + SKY[i] * s.sky);
     }
 }
 
