@@ -90,7 +90,7 @@ pub fn write_clip(
     container.can_hold(&scene.file, is_variable(&scene.clip))?;
     let stage = Stage::new(scene)?;
     let half_done = Scrap::beside(path);
-    let mut encoder = Encoder::start(scene, container, &half_done.0)?;
+    let mut encoder = Encoder::start(scene, container, &half_done.0, path)?;
     let count = stage.stamps().len();
     let mut truths = Vec::with_capacity(count);
     for frame in stage.frames() {
@@ -98,7 +98,7 @@ pub fn write_clip(
         progress(frame.index + 1, count);
         truths.push(frame.truth);
     }
-    encoder.finish(path)?;
+    encoder.finish()?;
     mark_turn(&half_done.0, scene.file.rotation_deg)?;
     let truth = stage.clip_truth(truths);
     write_truth(&truth, &path.with_extension("json"))?;
@@ -151,7 +151,12 @@ struct Encoder {
 }
 
 impl Encoder {
-    fn start(scene: &SceneDescription, container: Container, to: &Path) -> Result<Encoder> {
+    fn start(
+        scene: &SceneDescription,
+        container: Container,
+        to: &Path,
+        clip_path: &Path,
+    ) -> Result<Encoder> {
         let (clip, file) = (&scene.clip, &scene.file);
         let turned = matches!(file.rotation_deg, 90 | 270);
         let (w, h) = if turned {
@@ -205,7 +210,7 @@ impl Encoder {
             .stdout(Stdio::null())
             .stderr(Stdio::piped())
             .spawn()
-            .map_err(|e| no_ffmpeg(to, &e))?;
+            .map_err(|e| no_ffmpeg(clip_path, &e))?;
         let pipe = program.stdin.take();
         let mut encoder = Encoder {
             program,
@@ -215,7 +220,7 @@ impl Encoder {
             height: clip.height,
             stretch: clip.fps / play_fps,
             stamped,
-            path: to.to_path_buf(),
+            path: clip_path.to_path_buf(),
         };
         if stamped {
             encoder.send(|out| matroska::head(out, w, h))?;
@@ -238,10 +243,9 @@ impl Encoder {
         if sent { Ok(()) } else { Err(self.complaint()) }
     }
 
-    /// Closes the pipe and waits for `ffmpeg` to end; `clip` is named in a complaint.
-    fn finish(&mut self, clip: &Path) -> Result<()> {
+    /// Closes the pipe and waits for `ffmpeg` to end.
+    fn finish(&mut self) -> Result<()> {
         self.pipe = None;
-        self.path = clip.to_path_buf();
         match self.program.wait() {
             Ok(status) if status.success() => Ok(()),
             _ => Err(self.complaint()),
