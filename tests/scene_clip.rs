@@ -48,7 +48,7 @@ fn probe(clip: &Path, entries: &str) -> String {
 
 /// Stamps in the order of showing, s.
 fn stamps(clip: &Path) -> Vec<f64> {
-    probe(clip, "frame=pts_time")
+    probe(clip, "frame=best_effort_timestamp_time")
         .lines()
         .filter_map(|l| l.trim_matches(',').parse().ok())
         .collect()

@@ -212,23 +212,52 @@ fn roll_and_pitch_show_as_they_should() {
     assert!(hooks_x(30.0) < hooks_x(0.0) - 0.1 && hooks_x(-30.0) > hooks_x(0.0) + 0.1);
 }
 
+/// Swing in the picture over yaw (ratio of tangents) of a small lure straight ahead.
+fn swing_ratio(d: &SceneDescription) -> f64 {
+    let (right, _) = extremes(&Stage::new(d).unwrap());
+    let l = lure(&right);
+    let image = (l.axis_img_deg - l.retr_img_deg).to_radians().tan();
+    image / (l.yaw_deg + l.heading_deg).to_radians().tan()
+}
+
 #[test]
-fn apparent_swing_from_behind_and_ahead_follows_the_tilt() {
-    // DESIGN §3: tan(image) = tan(yaw) / sin(tilt), for a small lure in the middle of the picture.
-    for view in [Viewpoint::Behind, Viewpoint::Ahead] {
-        let mut d = plain(view);
-        d.lure.length_mm = 12.0;
-        let stage = Stage::new(&d).unwrap();
-        let tilt = stage.truth().camera.sight_down_deg.unwrap();
-        let (right, _) = extremes(&stage);
-        let l = lure(&right);
-        let image = (l.axis_img_deg - l.retr_img_deg).to_radians().tan();
-        let expected = (l.yaw_deg + l.heading_deg).to_radians().tan() / tilt.to_radians().sin();
-        assert!(
-            (image / expected - 1.0).abs() < 0.06,
-            "{view:?}: {image} against {expected}"
-        );
-    }
+fn apparent_swing_from_behind_follows_the_tilt() {
+    // DESIGN §3: tan(image) = tan(yaw) / sin(tilt).
+    let mut d = plain(Viewpoint::Behind);
+    d.lure.length_mm = 12.0;
+    let truth = Stage::new(&d).unwrap().truth().camera;
+    let expected = 1.0 / truth.tilt_deg.to_radians().sin();
+    assert!(
+        (swing_ratio(&d) / expected - 1.0).abs() < 0.03,
+        "{}",
+        swing_ratio(&d)
+    );
+    assert!((truth.apparent_tilt_deg.unwrap() - truth.tilt_deg).abs() < 1.0);
+}
+
+#[test]
+fn apparent_swing_through_the_surface_follows_snell() {
+    // Closed form: with height h, depth d and angles below the horizontal a (air) and w (water),
+    // cos a = n cos w and r = h cot a + d cot w; the swing grows by (cos a / r)·|dr/da|.
+    let mut d = plain(Viewpoint::Ahead);
+    d.lure.length_mm = 12.0;
+    let stage = Stage::new(&d).unwrap();
+    let truth = stage.truth().camera;
+    let a = truth.tilt_deg.to_radians();
+    let w = (a.cos() / 1.3333).acos();
+    assert!((w.to_degrees() - truth.sight_down_deg.unwrap()).abs() < 0.5);
+    let (height, depth) = (-stage.eye(0.0).place.z, d.swim.depth_mm);
+    let r = height / a.tan() + depth / w.tan();
+    let bend = a.sin() / (1.3333 * w.sin());
+    let slope = height / a.sin().powi(2) + depth / w.sin().powi(2) * bend;
+    let expected = a.cos() / r * slope;
+    assert!(
+        (swing_ratio(&d) / expected - 1.0).abs() < 0.02,
+        "{} {expected}",
+        swing_ratio(&d)
+    );
+    let apparent = 1.0 / truth.apparent_tilt_deg.unwrap().to_radians().sin();
+    assert!((apparent / expected - 1.0).abs() < 0.01);
 }
 
 #[test]

@@ -170,6 +170,15 @@ impl Encoder {
         ffmpeg.args(["-v", "error", "-nostdin", "-y"]);
         if stamped {
             ffmpeg.args(["-f", "matroska", "-i", "pipe:0", "-enc_time_base", "1:1000"]);
+            // Every picture keeps its own stamp; the option's name has changed.
+            ffmpeg.args([
+                if knows_fps_mode() {
+                    "-fps_mode"
+                } else {
+                    "-vsync"
+                },
+                "passthrough",
+            ]);
         } else {
             ffmpeg.args(["-f", "rawvideo", "-pix_fmt", "rgb24"]);
             ffmpeg.args([
@@ -280,6 +289,29 @@ impl Drop for Encoder {
         self.pipe = None;
         let _ = self.program.kill();
         let _ = self.program.wait();
+    }
+}
+
+/// Whether this `ffmpeg` has `-fps_mode` (5.1 and later) in place of `-vsync`.
+fn knows_fps_mode() -> bool {
+    let told = Command::new("ffmpeg")
+        .arg("-version")
+        .output()
+        .map(|o| o.stdout)
+        .unwrap_or_default();
+    let told = String::from_utf8_lossy(&told).into_owned();
+    let version = told
+        .split_whitespace()
+        .nth(2)
+        .unwrap_or_default()
+        .trim_start_matches('n');
+    let mut parts = version
+        .split(|c: char| !c.is_ascii_digit())
+        .map(str::parse::<u32>);
+    match (parts.next(), parts.next()) {
+        (Some(Ok(major)), Some(Ok(minor))) => (major, minor) >= (5, 1),
+        // Built from the development sources: new.
+        _ => true,
     }
 }
 

@@ -237,6 +237,19 @@ impl Stage {
         (place - from).unit()
     }
 
+    /// The tilt whose sine is the picture's scale along the pull over that across it, at the lure.
+    pub(super) fn apparent_tilt(&self, t: f64) -> Option<f64> {
+        let (eye, place) = (self.eye(t), self.moves.at(t).place());
+        let span = |half: Vec3| {
+            let end = |p: Vec3| eye.sees(p, &Through::FLAT).map(|s| s.px);
+            let (a, b) = (end(place - half)?, end(place + half)?);
+            Some((b[0] - a[0]).hypot(b[1] - a[1]))
+        };
+        let along = span(Vec3::new(5.0, 0.0, 0.0))?;
+        let across = span(Vec3::new(0.0, 5.0, 0.0))?;
+        Some((along / across).min(1.0).asin().to_degrees())
+    }
+
     fn gain(&self, t: f64) -> f32 {
         let steps = self
             .description

@@ -49,6 +49,12 @@ impl Stage {
                 .filter(|f| f.visible && f.lure.is_some())
                 .map(|f| down(self.sight(f.t))),
         );
+        let apparent = median(
+            frames
+                .iter()
+                .filter(|f| f.visible && d.camera.view != Viewpoint::Side)
+                .filter_map(|f| self.apparent_tilt(f.t)),
+        );
         let long = d.clip.width.max(d.clip.height) as f64;
         CameraTruth {
             hfov_deg_long_side: rounded((long / 2.0 / eye.focal_px).atan().to_degrees() * 2.0, 3),
@@ -60,6 +66,7 @@ impl Stage {
             },
             tilt_deg: rounded(tilt.unwrap_or(0.0), 2),
             sight_down_deg: sight.map(|v| rounded(v, 2)),
+            apparent_tilt_deg: apparent.map(|v| rounded(v, 2)),
         }
     }
 }

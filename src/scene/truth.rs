@@ -106,6 +106,10 @@ pub struct CameraTruth {
     /// How far the line of sight to the lure points down where it meets it, degrees (median); differs
     /// from the tilt where it is bent at the surface.
     pub sight_down_deg: Option<f64>,
+    /// The tilt for which tan(turn in the picture) = tan(yaw) / sin(tilt) holds at the lure, degrees
+    /// (median); `None` from the side. Through the surface it lies near the camera's own tilt, not near
+    /// that of the bent line of sight.
+    pub apparent_tilt_deg: Option<f64>,
 }
 
 /// The truth of a clip.
