@@ -2,12 +2,12 @@
 
 use rayon::prelude::*;
 
-use super::bottom::Tile;
 use super::chance::{Chance, Wander};
 use super::colour::{Light, blend, from_screen, step};
 use super::description::WaterPlan;
 use super::eye::{Eye, Through};
 use super::surface::mirror_share;
+use super::tile::Tile;
 use super::vector::Vec3;
 
 /// Contrast left at the end of the visible path (the usual 5 % of meteorology's visibility).
@@ -115,13 +115,13 @@ impl Backdrop<'_> {
         height: usize,
     ) -> (Vec<Light>, Vec<Sheen>) {
         if eye.in_air() {
-            self.from_air(eye, through, width, height)
+            self.seen_from_air(eye, through, width, height)
         } else {
-            (self.from_water(eye, width, height), Vec::new())
+            (self.seen_from_water(eye, width, height), Vec::new())
         }
     }
 
-    fn from_water(&self, eye: &Eye, width: usize, height: usize) -> Vec<Light> {
+    fn seen_from_water(&self, eye: &Eye, width: usize, height: usize) -> Vec<Light> {
         let mut picture = vec![[0.0; 3]; width * height];
         picture
             .par_chunks_mut(width)
@@ -145,7 +145,7 @@ impl Backdrop<'_> {
         picture
     }
 
-    fn from_air(
+    fn seen_from_air(
         &self,
         eye: &Eye,
         through: &Through,

@@ -5,92 +5,11 @@ use std::f64::consts::TAU;
 use super::chance::{Chance, lattice};
 use super::colour::{Light, blend, from_screen, step};
 use super::description::WaterPlan;
+use super::tile::Tile;
 
-/// Side of the square after which the bottom repeats, mm.
-pub const BOTTOM_TILE_MM: f64 = 1900.0;
-
-/// A square picture that repeats in both directions, with smaller copies for far looks.
-#[derive(Debug, Clone)]
-pub struct Tile<T> {
-    levels: Vec<(usize, Vec<T>)>,
-    side_mm: f64,
-}
-
-/// What a tile can hold.
-pub trait Texel: Copy + Send + Sync {
-    /// Sum of values with weights.
-    fn mix(of: [(Self, f32); 4]) -> Self;
-}
-
-impl Texel for f32 {
-    fn mix(of: [(f32, f32); 4]) -> f32 {
-        of.iter().map(|(v, w)| v * w).sum()
-    }
-}
-
-impl Texel for Light {
-    fn mix(of: [(Light, f32); 4]) -> Light {
-        std::array::from_fn(|i| of.iter().map(|(v, w)| v[i] * w).sum())
-    }
-}
-
-impl<T: Texel> Tile<T> {
-    /// From a square of `side` × `side` values, `side` a power of two, that covers `side_mm`.
-    pub fn new(side: usize, values: Vec<T>, side_mm: f64) -> Tile<T> {
-        let mut levels = vec![(side, values)];
-        while let Some((n, last)) = levels.last().filter(|(n, _)| *n > 4) {
-            let half = n / 2;
-            let at = |x: usize, y: usize| (last[y * n + x], 0.25);
-            let next = (0..half * half)
-                .map(|i| {
-                    let (x, y) = (2 * (i % half), 2 * (i / half));
-                    T::mix([at(x, y), at(x + 1, y), at(x, y + 1), at(x + 1, y + 1)])
-                })
-                .collect();
-            levels.push((half, next));
-        }
-        Tile { levels, side_mm }
-    }
-
-    /// The value at a place, mm, seen with pixels of `pixel_mm` on it.
-    pub fn at(&self, x: f64, y: f64, pixel_mm: f64) -> T {
-        let texel_mm = self.side_mm / self.levels[0].0 as f64;
-        let level = nearest_power(pixel_mm / texel_mm);
-        let (n, values) = &self.levels[level.min(self.levels.len() - 1)];
-        let scale = *n as f64 / self.side_mm;
-        let (u, v) = (x * scale - 0.5, y * scale - 0.5);
-        let (fu, fv) = (floor(u), floor(v));
-        let (pu, pv) = ((u - fu as f64) as f32, (v - fv as f64) as f32);
-        let mask = *n - 1;
-        let (i, j) = (fu as usize & mask, fv as usize & mask);
-        let (i1, j1) = ((i + 1) & mask, (j + 1) & mask);
-        T::mix([
-            (values[j * n + i], (1.0 - pu) * (1.0 - pv)),
-            (values[j * n + i1], pu * (1.0 - pv)),
-            (values[j1 * n + i], (1.0 - pu) * pv),
-            (values[j1 * n + i1], pu * pv),
-        ])
-    }
-}
-
-/// The whole number below. `f64::floor` is a call into the C library on plain x86-64, and this is the
-/// innermost loop.
-fn floor(v: f64) -> i64 {
-    let i = v as i64;
-    if i as f64 > v { i - 1 } else { i }
-}
-
-/// The power of two nearest to `ratio` (0 for all below 1), read off the number's exponent.
-fn nearest_power(ratio: f64) -> usize {
-    let exponent = ((ratio * std::f64::consts::SQRT_2) as f32)
-        .max(1.0)
-        .to_bits()
-        >> 23;
-    exponent as usize - 127
-}
-
-/// Draws a bottom of `side` × `side` texels, `side` a power of two.
-pub fn bottom(plan: &WaterPlan, seed: u64, side: usize) -> Tile<Light> {
+/// Draws a bottom of `side` × `side` texels, `side` a power of two, that repeats after `tile_mm`.
+pub fn bottom(plan: &WaterPlan, seed: u64, side: usize, tile_mm: f64) -> Tile<Light> {
+    let cells = |every_mm: f64| (tile_mm / every_mm).round() as i64;
     let mut chance = Chance::new(seed, "bottom");
     let seeds = [chance.bits(), chance.bits(), chance.bits()];
     let ground = from_screen(plan.bottom);
@@ -100,8 +19,8 @@ pub fn bottom(plan: &WaterPlan, seed: u64, side: usize) -> Tile<Light> {
                 (i % side) as f64 / side as f64,
                 (i / side) as f64 / side as f64,
             );
-            let broad = cloud(u, v, 3, 3, seeds[0]);
-            let detail = cloud(u, v, 18, 6, seeds[1]);
+            let broad = cloud(u, v, cells(630.0), 3, seeds[0]);
+            let detail = cloud(u, v, cells(105.0), 6, seeds[1]);
             let grain = lattice((i % side) as i64, (i / side) as i64, seeds[2]);
             let shade = 0.3 + 0.35 * broad + 1.15 * detail + 0.3 * (grain - 0.5);
             // Growth darkens and greens the patches where the broad cloud is low.
@@ -110,28 +29,25 @@ pub fn bottom(plan: &WaterPlan, seed: u64, side: usize) -> Tile<Light> {
             blend(ground, green, growth).map(|c| c * shade as f32)
         })
         .collect();
-    lay_stones(&mut values, side, plan.stones, &mut chance);
-    Tile::new(side, values, BOTTOM_TILE_MM)
+    lay_stones(&mut values, side, tile_mm, plan.stones, &mut chance);
+    Tile::new(side, values, tile_mm)
 }
 
-fn lay_stones(values: &mut [Light], side: usize, cover: f64, chance: &mut Chance) {
+fn lay_stones(values: &mut [Light], side: usize, tile_mm: f64, cover: f64, chance: &mut Chance) {
     let mut covered = 0.0;
     // Overlap means that the covered area is less than the sum: −ln(1 − cover) gives that on average.
     let wanted = -(1.0 - cover.min(0.93)).ln();
     while covered < wanted {
         // Many pebbles, few boulders.
         let radius_mm = 10.0 * (1.0 / chance.between(0.007, 1.0)).powf(0.6);
-        covered += std::f64::consts::PI * radius_mm * radius_mm / (BOTTOM_TILE_MM * BOTTOM_TILE_MM);
-        lay_stone(values, side, radius_mm, chance);
+        covered += std::f64::consts::PI * radius_mm * radius_mm / (tile_mm * tile_mm);
+        lay_stone(values, side, tile_mm, radius_mm, chance);
     }
 }
 
-fn lay_stone(values: &mut [Light], side: usize, radius_mm: f64, chance: &mut Chance) {
-    let mm = BOTTOM_TILE_MM / side as f64;
-    let (cx, cy) = (
-        chance.between(0.0, BOTTOM_TILE_MM),
-        chance.between(0.0, BOTTOM_TILE_MM),
-    );
+fn lay_stone(values: &mut [Light], side: usize, tile_mm: f64, radius_mm: f64, chance: &mut Chance) {
+    let mm = tile_mm / side as f64;
+    let (cx, cy) = (chance.between(0.0, tile_mm), chance.between(0.0, tile_mm));
     let (lean, flat) = (chance.between(0.0, TAU), chance.between(0.62, 1.0));
     let dents: [f64; 4] = std::array::from_fn(|_| chance.between(-0.1, 0.1));
     let turns: [f64; 4] = std::array::from_fn(|_| chance.between(0.0, TAU));

@@ -3,9 +3,9 @@
 
 use std::f64::consts::TAU;
 
-use super::bottom::Tile;
 use super::chance::Chance;
 use super::surface::wave_rate;
+use super::tile::Tile;
 
 /// Side of the square after which the net repeats, mm.
 pub const NET_TILE_MM: f64 = 1300.0;

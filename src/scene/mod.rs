@@ -27,6 +27,7 @@ mod cameraman;
 mod chance;
 mod check;
 mod colour;
+mod defaults;
 mod description;
 mod encode;
 mod extras;
@@ -43,8 +44,10 @@ mod stage;
 mod stamps;
 mod surface;
 mod tally;
+mod tile;
 mod truth;
 mod vector;
+mod witness;
 
 pub use description::{
     BlowOut, CameraPlan, ClipPlan, Codec, Dart, ExposureStep, ExtrasPlan, FilePlan, Fish, Follow,

@@ -8,8 +8,9 @@ use super::eye::{Eye, Through};
 use super::mesh::{Mesh, Stuff};
 use super::paint::Painter;
 use super::raster::{Area, Corner, Layer, draw};
-use super::stage::{Masks, Stage, look};
+use super::stage::{Stage, look};
 use super::vector::{Turn, Vec3};
+use super::witness::Masks;
 
 /// The players of one moment.
 pub(super) struct Cast<'a> {

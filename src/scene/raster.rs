@@ -169,8 +169,8 @@ impl Canvas {
         for y in 0..self.height {
             for x in 0..self.width {
                 let (from, to) = (y * self.width + x, y / fine * area.width + x / fine);
-                for i in 0..4 {
-                    pixels[to][i] += self.pixels[from][i] * share;
+                for (sum, sample) in pixels[to].iter_mut().zip(self.pixels[from]) {
+                    *sum += sample * share;
                 }
                 body[to] += if self.body[from] { share } else { 0.0 };
             }

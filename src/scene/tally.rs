@@ -76,8 +76,12 @@ fn swim_truth(d: &SceneDescription, moves: &Moves, frames: &[FrameTruth]) -> Swi
     let first = frames.first().map_or(0.0, |f| f.t);
     let last = frames.last().map_or(0.0, |f| f.t);
     let end = d.swim.blow_out.map_or(last, |b| b.at_s.min(last));
-    let seen = frames.iter().filter(|f| f.visible).map(|f| f.t);
-    let visible = seen.clone().next().zip(seen.last()).map(|(a, b)| [a, b]);
+    let mut seen = frames.iter().filter(|f| f.visible).map(|f| f.t);
+    let visible = seen
+        .clone()
+        .next()
+        .zip(seen.next_back())
+        .map(|(a, b)| [a, b]);
     let rate = rate(moves, first, end).unwrap_or(0.0);
     let yaw = width(moves, first, end) * d.swim.yaw_deg;
     let drift = hand * d.swim.drift_deg;
