@@ -211,6 +211,44 @@ fn every_sample_description_can_be_drawn() {
 }
 
 #[test]
+fn the_committed_truth_is_that_of_its_description() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data");
+    let scene = SceneDescription::read(&folder.join("hazel58-03.toml")).unwrap();
+    let text = std::fs::read_to_string(folder.join("hazel58-03.json")).unwrap();
+    let committed: serde_json::Value = serde_json::from_str(&text).unwrap();
+    // The geometry does not depend on how finely it is drawn.
+    let mut quick = scene.clone();
+    quick.clip.quality = Quality::Quick;
+    let now = serde_json::to_value(Stage::new(&quick).unwrap().truth()).unwrap();
+    for key in [
+        "wobble_hz",
+        "yaw_amp_deg",
+        "drift_deg",
+        "hunts",
+        "n_frames",
+        "camera",
+    ] {
+        assert_eq!(committed[key], now[key], "{key}: draw the sample clip anew");
+    }
+    for i in [0, 77, 179] {
+        for key in [
+            "t",
+            "nose",
+            "tail",
+            "axis_img_deg",
+            "retr_img_deg",
+            "yaw_deg",
+            "lat_mm",
+        ] {
+            assert_eq!(
+                committed["frames"][i][key], now["frames"][i][key],
+                "frame {i} {key}"
+            );
+        }
+    }
+}
+
+#[test]
 fn truth_has_the_keys_of_the_shared_clips() {
     let shared = std::env::var_os("TRUERUN_SHARED").map_or_else(
         || std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared"),

@@ -180,7 +180,7 @@ impl LeafSeen {
                         ((u * 7.0 + v.abs() * 4.0).fract() as f32 - 0.5).abs(),
                     );
                     let tone = 0.8 + 0.35 * rib + 0.15 * veins - 0.25 * v.abs() as f32;
-                    let skin = [0.23, 0.16, 0.045].map(|c| c * tone * light);
+                    let skin = [0.17, 0.125, 0.045].map(|c| c * tone * light);
                     sheet.lay(x, y, skin, cover);
                     touched(y * sheet.width + x, cover);
                 }

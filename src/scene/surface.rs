@@ -31,23 +31,27 @@ impl Ripples {
     pub fn new(seed: u64, spread: f64, hand: f64) -> Ripples {
         const WAVES: usize = 12;
         let mut chance = Chance::new(seed, "ripples");
-        // Each wave has the slope variance slope²/2, shared between the two directions.
-        let slope = spread * 2.0 / (WAVES as f64).sqrt();
         let wind = chance.between(0.0, TAU);
-        let waves = (0..WAVES)
+        let mut waves: Vec<Wave> = (0..WAVES)
             .map(|i| {
-                let length_mm =
-                    70.0 * 7f64.powf((i as f64 + chance.between(0.0, 1.0)) / WAVES as f64);
+                let place = (i as f64 + chance.between(0.0, 1.0)) / WAVES as f64;
+                let length_mm = 130.0 * 11f64.powf(place);
                 let k = TAU / length_mm;
                 let course = wind + chance.between(-1.2, 1.2);
                 Wave {
                     k: [k * course.cos(), k * course.sin()],
                     omega: wave_rate(k),
                     phase: chance.between(0.0, TAU),
-                    slope,
+                    // Short waves are flatter, so that the picture sways near 1 to 2 Hz.
+                    slope: length_mm.powf(0.7),
                 }
             })
             .collect();
+        // A wave has the slope variance slope²/2, shared between the two directions.
+        let power: f64 = waves.iter().map(|w| w.slope * w.slope / 4.0).sum();
+        waves
+            .iter_mut()
+            .for_each(|w| w.slope *= spread / power.sqrt());
         Ripples { waves, hand }
     }
 
