@@ -31,6 +31,7 @@ pub mod measured;
 pub mod media;
 pub mod motion;
 pub mod report;
+pub mod scene;
 pub mod swim_test;
 pub mod tracking;
 pub mod tuning;

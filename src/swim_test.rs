@@ -5,44 +5,8 @@ use std::path::Path;
 use crate::camera::Setup;
 use crate::media::ClipSummary;
 use crate::motion::Swim;
-use crate::tracking::Track;
-use crate::{Error, Result};
-
-/// Where the lure is at one moment of the clip, in pixels of the displayed picture.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StartBox {
-    /// Left edge, px.
-    pub x: f64,
-    /// Upper edge, px.
-    pub y: f64,
-    /// Width, px.
-    pub w: f64,
-    /// Height, px.
-    pub h: f64,
-    /// At what time of the clip, s of real time.
-    pub t_s: f64,
-}
-
-impl StartBox {
-    /// Refuses a box that does not lie in a picture of this size.
-    ///
-    /// # Errors
-    /// [`Error::Setting`] for `--box`.
-    pub fn check_inside(&self, width: u32, height: u32) -> Result<()> {
-        let (width, height) = (f64::from(width), f64::from(height));
-        let inside =
-            self.x >= 0.0 && self.y >= 0.0 && self.x + self.w <= width && self.y + self.h <= height;
-        if inside {
-            return Ok(());
-        }
-        Err(Error::setting(
-            format!("--box {},{},{},{}", self.x, self.y, self.w, self.h),
-            format!("reaches out of the picture, which is {width} × {height}"),
-            "give x,y of its upper left corner, then width and height, in pixels of the picture as it \
-             is shown",
-        ))
-    }
-}
+use crate::tracking::{StartBox, Track};
+use crate::Result;
 
 /// How a swim test is to be run.
 pub struct SwimOptions<'a> {
@@ -78,14 +42,40 @@ pub struct SwimReport {
 #[cfg(feature = "video")]
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     use crate::media::{Clip, ClipOptions};
+    use crate::{motion, tracking};
     let clip_options = ClipOptions {
         real_fps: options.real_fps,
     };
-    let clip = Clip::open(clip, &clip_options)?;
-    if let Some(start) = options.start {
-        start.check_inside(clip.info().width, clip.info().height)?;
-    }
-    Err(Error::Video("tracking is not wired in yet".into()))
+    let path = clip;
+    let mut clip = Clip::open(path, &clip_options)?;
+    let frames = clip.info().frames_claimed;
+    let start = match options.start {
+        Some(start) => {
+            start.check_inside(clip.info().width, clip.info().height)?;
+            Some(start)
+        }
+        None => None,
+    };
+    let progress = options.progress;
+    let track = match &start {
+        Some(start) => tracking::follow(&mut clip, &options.setup, start, &mut |done| {
+            progress(done, frames);
+        })?,
+        None => None,
+    };
+    let summary = clip.summary();
+    summary.check_long_enough()?;
+    let mut swim = match &track {
+        Some(track) => motion::analyse(track, &options.setup),
+        None => Swim::not_found("no lure was found"),
+    };
+    swim.warnings.extend(summary.warnings());
+    Ok(SwimReport {
+        clip: summary,
+        track: track.unwrap_or_default(),
+        swim,
+        setup: options.setup,
+    })
 }
 
 /// Refuses: this build cannot read clips.
@@ -94,7 +84,7 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
 /// Always [`Error::Setting`].
 #[cfg(not(feature = "video"))]
 pub fn run(_clip: &Path, _options: SwimOptions) -> Result<SwimReport> {
-    Err(Error::setting(
+    Err(crate::Error::setting(
         "swim",
         "this build of truerun cannot read clips",
         "build it with the feature `video`",

@@ -7,7 +7,8 @@ use clap::{Args, ValueEnum};
 use truerun::Result;
 use truerun::camera::{Setup, View};
 use truerun::report::{self, Chart, SwimDocument, SwimTrace, TextStyle};
-use truerun::swim_test::{self, StartBox, SwimOptions, SwimReport};
+use truerun::swim_test::{self, SwimOptions, SwimReport};
+use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Target, Verdict};
 use truerun::units::LengthUnit;
 

@@ -1,7 +1,7 @@
 //! Values of options: read from text, refused in words where they cannot be meant.
 
 use truerun::camera::View;
-use truerun::swim_test::StartBox;
+use truerun::tracking::StartBox;
 use truerun::units::MM_PER_INCH;
 
 type Read<T> = std::result::Result<T, String>;

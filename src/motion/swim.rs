@@ -118,3 +118,12 @@ pub struct Swim {
     /// What the user should know.
     pub warnings: Vec<Warning>,
 }
+
+impl Drift {
+    /// The side to which it runs, own frame; `None` where not measured or where the interval reaches
+    /// over zero, so that the side is not sure.
+    pub fn sure_side(&self) -> Option<Side> {
+        let [lo, hi] = self.deg.ci95.filter(|_| self.deg.is_measured())?;
+        Side::of(lo).filter(|side| Side::of(hi) == Some(*side))
+    }
+}

@@ -1,6 +1,6 @@
 //! Looks for the fishing line: a thin straight streak that leaves one end of the lure.
 
-use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
+use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Rect, Size};
 
 use super::pose::Pose;
 use crate::Result;
@@ -24,10 +24,8 @@ pub struct Streak {
 /// The strongest streak off the nose end (`sense` +1) or the tail end (−1); `None` where the fan leaves
 /// the picture.
 pub fn strongest(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Streak>> {
-    let picture = Picture {
-        bytes: luma.data_bytes()?,
-        columns: luma.cols() as usize,
-        rows: luma.rows() as usize,
+    let Some(picture) = Picture::round(luma, pose, sense)? else {
+        return Ok(None);
     };
     let axis_deg = pose.axis_rad.to_degrees() + if sense < 0.0 { 180.0 } else { 0.0 };
     let root = pose.picture_point([0.5 * sense, 0.0]);
@@ -57,13 +55,33 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Streak>> 
     Ok(best)
 }
 
-struct Picture<'a> {
-    bytes: &'a [u8],
+/// The part of the picture that the fan reaches.
+struct Picture {
+    bytes: Vec<u8>,
+    corner: [f64; 2],
     columns: usize,
     rows: usize,
 }
 
-impl Picture<'_> {
+impl Picture {
+    fn round(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Picture>> {
+        let [x, y] = pose.picture_point([0.5 * sense, 0.0]);
+        let reach = TO * pose.along_px;
+        let corner = Point::new((x - reach) as i32, (y - reach) as i32);
+        let size = Size::new((2.0 * reach) as i32, (2.0 * reach) as i32);
+        let part = Rect::from_point_size(corner, size) & Rect::new(0, 0, luma.cols(), luma.rows());
+        if part.width < 4 || part.height < 4 {
+            return Ok(None);
+        }
+        let copy = Mat::roi(luma, part)?.try_clone()?;
+        Ok(Some(Picture {
+            bytes: copy.data_bytes()?.to_vec(),
+            corner: [f64::from(part.x), f64::from(part.y)],
+            columns: part.width as usize,
+            rows: part.height as usize,
+        }))
+    }
+
     /// How clearly a thin streak runs from `root` in direction `angle`, shifted sideways by `offset`.
     fn streak(
         &self,
@@ -112,7 +130,7 @@ impl Picture<'_> {
     /// Brightness between the pixels, bilinear; `None` outside.
     #[inline]
     fn at(&self, x: f64, y: f64) -> Option<f64> {
-        let (x, y) = (x - 0.5, y - 0.5);
+        let (x, y) = (x - self.corner[0] - 0.5, y - self.corner[1] - 0.5);
         if x < 0.0 || y < 0.0 {
             return None;
         }

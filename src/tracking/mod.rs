@@ -1,24 +1,44 @@
 //! The lure's outline in every frame: steadied background, position, axis, apparent size.
+//!
+//! The pixels are worked on in these steps; only [`Track`] leaves the module.
+//!
+//! | file | step |
+//! |---|---|
+//! | `steady` | how the background moves through the picture |
+//! | `start`, `find` | where the lure is at the beginning, from the user's box or unaided |
+//! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
+//! | `pose`, `shape`, `fit` | its silhouette slid over the picture |
+//! | `follow` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
+//! | `line` | the line off its nose |
+//! | `ends`, `pass` | nose, tail and line put into the track |
 
+mod start_box;
 mod track;
 
 #[cfg(feature = "video")]
-pub mod colours;
+mod colours;
 #[cfg(feature = "video")]
-pub mod fit;
+mod ends;
 #[cfg(feature = "video")]
-pub mod follow;
+mod fit;
 #[cfg(feature = "video")]
-pub mod line;
+mod follow;
 #[cfg(feature = "video")]
-pub mod pose;
+mod line;
 #[cfg(feature = "video")]
-pub mod shape;
+mod pass;
 #[cfg(feature = "video")]
-pub mod start;
+mod pose;
 #[cfg(feature = "video")]
-pub mod steady;
+mod shape;
 #[cfg(feature = "video")]
-pub mod window;
+mod start;
+#[cfg(feature = "video")]
+mod steady;
+#[cfg(feature = "video")]
+mod window;
 
+#[cfg(feature = "video")]
+pub use pass::follow;
+pub use start_box::StartBox;
 pub use track::{Affine, State, Track, TrackFrame};

@@ -1,28 +1,14 @@
-//! Where the lure is at the start: from the user's box, its outline found by colour inside it.
+//! How the lure lies at the start: its outline found by colour inside a box round it.
 
 use opencv::core::{CV_8UC1, CV_8UC3, Mat, MatTrait, MatTraitConstManual, Rect, Scalar, Vec3b};
 use opencv::imgproc;
 
 use super::colours::Colours;
 use super::pose::Pose;
+use super::start_box::StartBox;
 use super::window::Window;
 use crate::media::Frame;
-use crate::{Error, Result};
-
-/// The user's box round the lure in the picture at a time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StartBox {
-    /// Left edge, px.
-    pub x: f64,
-    /// Upper edge, px.
-    pub y: f64,
-    /// Width, px.
-    pub width: f64,
-    /// Height, px.
-    pub height: f64,
-    /// Time of the picture, s of real time; the first frame where not given.
-    pub t_s: Option<f64>,
-}
+use crate::Result;
 
 /// A first guess of the lure: its pose (1 unit = its length), and how wide it is for its length.
 pub struct FirstGuess {
@@ -40,56 +26,18 @@ const GRAB_ROUNDS: i32 = 6;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
 
-impl StartBox {
-    /// Middle of the box, px.
-    pub fn centre(&self) -> [f64; 2] {
-        [self.x + self.width / 2.0, self.y + self.height / 2.0]
-    }
-
-    fn holds(&self, x: f64, y: f64) -> bool {
-        x >= self.x && y >= self.y && x <= self.x + self.width && y <= self.y + self.height
-    }
-
-    /// Checks the box against the picture.
-    ///
-    /// # Errors
-    /// [`Error::Setting`] when it lies outside or is too small to hold a lure.
-    pub fn check(&self, picture_width: f64, picture_height: f64) -> Result<()> {
-        let shown = format!("{},{},{},{}", self.x, self.y, self.width, self.height);
-        let inside = self.x >= -0.5
-            && self.y >= -0.5
-            && self.x + self.width <= picture_width + 0.5
-            && self.y + self.height <= picture_height + 0.5;
-        if !inside {
-            return Err(Error::setting(
-                format!("--box {shown}"),
-                format!("lies outside the picture of {picture_width:.0}×{picture_height:.0} px"),
-                "give x,y of its upper left corner, then width and height, in px",
-            ));
-        }
-        if self.width.max(self.height) < 10.0 || self.width.min(self.height) < 3.0 {
-            return Err(Error::setting(
-                format!("--box {shown}"),
-                "is too small to hold a lure that can be measured",
-                "draw it round the whole lure, at least 10 px long",
-            ));
-        }
-        Ok(())
-    }
-}
-
 /// Learns from the box which samples are lure and how it lies. `None` when the picture is too small.
 ///
 /// The outline is cut by OpenCV's GrabCut (colour mixtures and a minimal cut); where nothing in the box
 /// stands out, the ellipse that fills it is taken.
 pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
-    let long = start.width.max(start.height);
+    let long = start.w.max(start.h);
     let step = (long / SAMPLES).max(0.5);
     let Some(window) = Window::cut(frame, start.centre(), 1.3 * long, step)? else {
         return Ok(None);
     };
     let cut = grab(&window, start)?;
-    let box_samples = start.width * start.height / (window.step_px[0] * window.step_px[1]);
+    let box_samples = start.w * start.h / (window.step_px[0] * window.step_px[1]);
     let filled = f64::from(cut.iter().sum::<f32>()) / box_samples;
     let share = if filled < LEAST_FILLED {
         ellipse_in_box(&window, start)
@@ -140,7 +88,7 @@ fn ellipse_in_box(window: &Window, start: &StartBox) -> Vec<f32> {
     for row in 0..window.rows {
         for column in 0..window.columns {
             let [x, y] = window.point(column, row);
-            let r = ((x - cx) / (start.width / 2.0)).hypot((y - cy) / (start.height / 2.0));
+            let r = ((x - cx) / (start.w / 2.0)).hypot((y - cy) / (start.h / 2.0));
             out.push(if r < 0.9 { 1.0 } else { 0.0 });
         }
     }

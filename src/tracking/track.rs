@@ -103,7 +103,7 @@ pub struct TrackFrame {
 }
 
 /// The lure through the whole clip.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Track {
     /// Every frame of the clip in order of time.
     pub frames: Vec<TrackFrame>,

@@ -70,7 +70,11 @@ fn draw(overlay: &Overlay, path: &Path, progress: &mut dyn FnMut(usize)) -> Resu
     let mut encoder = Encoder::new(path, [info.width, info.height], info.full_range)?;
     let mut frame = Frame::default();
     while clip.read(&mut frame)? {
-        let mut canvas = Canvas::new(&mut frame.luma, &mut frame.cb, &mut frame.cr);
+        let mut canvas = Canvas::new(
+            frame.luma.writable()?,
+            frame.cb.writable()?,
+            frame.cr.writable()?,
+        );
         marks.draw(frame.index, &mut canvas)?;
         encoder.add(&frame, frame.t_s * slower)?;
         progress(frame.index + 1);

@@ -1,0 +1,168 @@
+//! Where the body begins and ends in the silhouette: the lip at the nose and the hooks at the tail are
+//! not part of it.
+
+use super::shape::Shape;
+
+/// Nose and tail of the body in body coordinates (u along, v across), and its greatest width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ends {
+    /// Nose, `[u, v]`.
+    pub nose: [f64; 2],
+    /// Tail, `[u, v]`.
+    pub tail: [f64; 2],
+    /// Greatest width of the body, in reference lengths.
+    pub width: f64,
+}
+
+/// Widths below this (in reference lengths) are no longer body.
+const LEAST_WIDTH: f64 = 0.03;
+/// The lip is looked for in this part of the silhouette at the nose end.
+const LIP_PART: f64 = 0.42;
+/// Least difference in brightness and colour between body and lip.
+const LIP_CONTRAST: f64 = 18.0;
+/// How far the body reaches under the lip: the lip is let into the chin, behind the nose.
+const UNDER_LIP: f64 = 0.3;
+/// Part of the silhouette that a lip takes where it cannot be told from the body.
+const USUAL_LIP: f64 = 0.08;
+
+/// A slice of the silhouette across the body.
+struct Slice {
+    u: f64,
+    middle: f64,
+    width: f64,
+    colour: [f64; 3],
+}
+
+/// Finds the ends of the body. `sense` is +1 where the nose lies at positive u, −1 where it lies at
+/// negative u. `None` when the silhouette is empty.
+pub fn find(shape: &Shape, sense: f64) -> Option<Ends> {
+    let mut slices = slices(shape);
+    if sense < 0.0 {
+        slices.iter_mut().for_each(|s| s.u = -s.u);
+        slices.reverse();
+    }
+    if slices.len() < 8 {
+        return None;
+    }
+    let nose = nose(&slices);
+    let tail = tail(&slices);
+    let (line_u, line_v, slope) = midline(&slices, tail, nose);
+    let on_line = |u: f64| [sense * u, line_v + slope * (u - line_u)];
+    let width = slices.iter().map(|s| s.width).fold(0.0, f64::max);
+    Some(Ends {
+        nose: on_line(nose),
+        tail: on_line(tail),
+        width,
+    })
+}
+
+/// The slices that belong to the silhouette, from tail to nose.
+fn slices(shape: &Shape) -> Vec<Slice> {
+    let (columns, rows) = shape.size();
+    let cell = shape.spot(1, 0)[0] - shape.spot(0, 0)[0];
+    let mut out = Vec::new();
+    for column in 0..columns {
+        let (mut sum, mut moment, mut colour) = (0.0, 0.0, [0.0; 3]);
+        for row in 0..rows {
+            let share = f64::from(shape.cell(column, row));
+            sum += share;
+            moment += share * shape.spot(column, row)[1];
+            for (total, c) in colour.iter_mut().zip(shape.cell_colour(column, row)) {
+                *total += share * f64::from(c);
+            }
+        }
+        if sum * cell >= LEAST_WIDTH {
+            out.push(Slice {
+                u: shape.spot(column, 0)[0],
+                middle: moment / sum,
+                width: sum * cell,
+                colour: colour.map(|c| c / sum),
+            });
+        }
+    }
+    out
+}
+
+/// u of the nose: a little in front of where the colour turns from body to lip, else a usual lip's
+/// length behind the silhouette's end.
+fn nose(slices: &[Slice]) -> f64 {
+    let last = slices.len() - 1;
+    let (start, end) = (slices[0].u, slices[last].u);
+    let whole = end - start;
+    // the very edge is mixed with water: the lip's colour is taken a little inside
+    let lip = &slices[last.saturating_sub(slices.len() / 16 + 1)].colour;
+    let from = slices.len() - (slices.len() as f64 * LIP_PART) as usize;
+    let body = mean_colour(&slices[slices.len() / 3..from.max(slices.len() / 3 + 1)]);
+    let toward_lip: Vec<f64> = (0..3).map(|n| lip[n] - body[n]).collect();
+    let contrast = norm(&toward_lip);
+    if contrast < LIP_CONTRAST {
+        return end - USUAL_LIP * whole;
+    }
+    let turned = slices[from..].iter().find(|s| {
+        let along: f64 = (0..3)
+            .map(|n| (s.colour[n] - body[n]) * toward_lip[n])
+            .sum();
+        along / (contrast * contrast) > 0.5
+    });
+    match turned {
+        Some(slice) => slice.u + UNDER_LIP * (end - slice.u),
+        None => end - USUAL_LIP * whole,
+    }
+}
+
+/// u of the tail: halfway between where the silhouette ends and where its taper would come to a point,
+/// for a thin tip is lost in blur and hooks make up for some of it.
+fn tail(slices: &[Slice]) -> f64 {
+    let start = slices[0].u;
+    let widest = slices.iter().map(|s| s.width).fold(0.0, f64::max);
+    let taper: Vec<&Slice> = slices
+        .iter()
+        .take(slices.len() / 3)
+        .filter(|s| s.width > 0.25 * widest && s.width < 0.75 * widest)
+        .collect();
+    let (Some(first), Some(last)) = (taper.first(), taper.last()) else {
+        return start;
+    };
+    let rise = (last.width - first.width) / (last.u - first.u).max(1e-6);
+    if rise < 0.15 {
+        return start;
+    }
+    let point = first.u - first.width / rise;
+    let reach = 0.15 * (slices[slices.len() - 1].u - start);
+    0.5 * (start + point.clamp(start - reach, start + reach))
+}
+
+/// A straight line through the middles of the body's slices: `(u, v, slope)`.
+fn midline(slices: &[Slice], tail: f64, nose: f64) -> (f64, f64, f64) {
+    let body: Vec<&Slice> = slices
+        .iter()
+        .filter(|s| s.u > tail && s.u < nose)
+        .collect();
+    let weight: f64 = body.iter().map(|s| s.width).sum();
+    if weight <= 0.0 {
+        return (0.0, 0.0, 0.0);
+    }
+    let u0 = body.iter().map(|s| s.width * s.u).sum::<f64>() / weight;
+    let v0 = body.iter().map(|s| s.width * s.middle).sum::<f64>() / weight;
+    let spread: f64 = body.iter().map(|s| s.width * (s.u - u0).powi(2)).sum();
+    let tilt: f64 = body
+        .iter()
+        .map(|s| s.width * (s.u - u0) * (s.middle - v0))
+        .sum();
+    (u0, v0, if spread > 0.0 { tilt / spread } else { 0.0 })
+}
+
+fn mean_colour(slices: &[Slice]) -> [f64; 3] {
+    let n = slices.len().max(1) as f64;
+    let mut mean = [0.0; 3];
+    for slice in slices {
+        for (m, c) in mean.iter_mut().zip(slice.colour) {
+            *m += c / n;
+        }
+    }
+    mean
+}
+
+fn norm(v: &[f64]) -> f64 {
+    v.iter().map(|x| x * x).sum::<f64>().sqrt()
+}

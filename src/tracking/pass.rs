@@ -1,0 +1,283 @@
+//! One pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
+
+use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
+
+use super::ends::{self, Ends};
+use super::follow::{Follower, Sighting};
+use super::pose::Pose;
+use super::start::{self};
+use super::start_box::StartBox;
+use super::steady::Steady;
+use super::track::{Affine, State, Track, TrackFrame};
+use crate::Result;
+use crate::camera::{Setup, View};
+use crate::media::{Clip, Frame};
+
+/// Longest time out of sight that counts as hidden rather than lost, s.
+const LONGEST_HIDING_S: f64 = 1.5;
+/// A streak this strong is the line.
+const LINE_STRENGTH: f64 = 5.5;
+/// Streaks farther than this from the usual direction of the line are something else, degrees.
+const LINE_SPREAD_DEG: f64 = 20.0;
+/// The camera moves along when the background goes by at more than this part of the picture a second.
+const MOVING_CAMERA: f64 = 0.12;
+
+/// What one frame gave, before nose and tail are known.
+struct Row {
+    t_s: f64,
+    sighting: Option<Sighting>,
+    to_scene: Affine,
+}
+
+/// Follows the lure through the rest of `clip` from the box in which it lies at the box's time. `None`
+/// when the box is never reached or holds nothing.
+///
+/// # Errors
+/// [`crate::Error::Video`] when a picture cannot be worked on.
+pub fn follow(
+    clip: &mut Clip,
+    setup: &Setup,
+    start: &StartBox,
+    progress: &mut dyn FnMut(usize),
+) -> Result<Option<Track>> {
+    let (width, height) = (clip.info().width as i32, clip.info().height as i32);
+    let symmetric = setup.view != View::Side;
+    let mut steady = Steady::new(width, height);
+    let mut light = Light::default();
+    let mut follower: Option<Follower> = None;
+    let mut rows = Vec::new();
+    let mut frame = Frame::default();
+    while clip.read(&mut frame)? {
+        let lure = follower.as_ref().map(Follower::whereabouts);
+        let background = steady.next(&frame, lure, None)?;
+        let gain = light.gain(&frame.luma)?;
+        let sighting = match &mut follower {
+            Some(follower) => Some(follower.next(&frame, gain)?),
+            None if frame.t_s + 1e-3 >= start.t_s => {
+                match start::guess(&frame, start)? {
+                    Some(guess) => {
+                        let mut begun = Follower::new(guess, symmetric);
+                        let first = begun.next(&frame, gain)?;
+                        follower = Some(begun);
+                        Some(first)
+                    }
+                    None => None,
+                }
+            }
+            None => None,
+        };
+        rows.push(Row {
+            t_s: frame.t_s,
+            sighting,
+            to_scene: background.to_scene,
+        });
+        progress(frame.index + 1);
+    }
+    let size = [f64::from(width), f64::from(height)];
+    Ok(follower.and_then(|follower| track(rows, &follower, setup, size)))
+}
+
+/// Puts the rows into a track: nose from tail, ends of the body, the line, and what was hidden or lost.
+fn track(rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2]) -> Option<Track> {
+    let sense = nose_sense(&rows, setup);
+    let ends = ends::find(follower.shape(), sense)?;
+    let line_deg = line_direction(&rows, sense);
+    let states = states(&rows);
+    let camera_moves = camera_moves(&rows, size);
+    let frames = rows
+        .iter()
+        .zip(states)
+        .enumerate()
+        .map(|(frame, (row, state))| {
+            let mut out = TrackFrame {
+                frame,
+                t_s: row.t_s,
+                state,
+                confidence: 0.0,
+                x_px: f64::NAN,
+                y_px: f64::NAN,
+                axis_deg: f64::NAN,
+                length_px: f64::NAN,
+                width_px: f64::NAN,
+                brightness: f64::NAN,
+                line_deg: f64::NAN,
+                to_scene: row.to_scene,
+            };
+            if let Some((sighting, pose)) = seen(row) {
+                out.confidence = sighting.confidence;
+                out.brightness = sighting.brightness;
+                place(&mut out, &pose, &ends);
+                out.line_deg = row_line(sighting, sense, line_deg).unwrap_or(f64::NAN);
+            }
+            out
+        })
+        .collect();
+    Some(Track {
+        frames,
+        picture_width_px: size[0],
+        picture_height_px: size[1],
+        camera_moves: camera_moves.unwrap_or(false),
+    })
+}
+
+fn seen(row: &Row) -> Option<(&Sighting, Pose)> {
+    let sighting = row.sighting.as_ref()?;
+    Some((sighting, sighting.pose?))
+}
+
+/// Lays the body's ends into the picture.
+fn place(out: &mut TrackFrame, pose: &Pose, ends: &Ends) {
+    let (nose, tail) = (pose.picture_point(ends.nose), pose.picture_point(ends.tail));
+    let (dx, dy) = (nose[0] - tail[0], nose[1] - tail[1]);
+    out.x_px = 0.5 * (nose[0] + tail[0]);
+    out.y_px = 0.5 * (nose[1] + tail[1]);
+    out.axis_deg = crate::units::wrap_deg(dx.atan2(-dy).to_degrees());
+    out.length_px = dx.hypot(dy);
+    out.width_px = ends.width * pose.across_px;
+}
+
+/// +1 where the nose lies at the body frame's positive end, −1 otherwise: by the pull where it was
+/// given, by the line where it is seen, by the way of travel, by the view.
+fn nose_sense(rows: &[Row], setup: &Setup) -> f64 {
+    let axes: Vec<f64> = rows
+        .iter()
+        .filter_map(|r| seen(r).map(|(_, pose)| pose.axis_rad))
+        .collect();
+    let toward = |deg: f64| -> f64 {
+        let pull = deg.to_radians();
+        axes.iter().map(|a| (a - pull).cos()).sum()
+    };
+    if let Some(pull) = setup.pull_deg {
+        return toward(pull).signum();
+    }
+    let [ahead, behind] = line_evidence(rows);
+    if (ahead - behind).abs() > 0.15 {
+        return (ahead - behind).signum();
+    }
+    match setup.view {
+        View::Behind => toward(0.0).signum(),
+        View::Ahead => toward(180.0).signum(),
+        View::Above | View::Side => toward(travel_deg(rows)).signum(),
+    }
+}
+
+/// Fraction of the seen frames with a line off either end of the body frame.
+fn line_evidence(rows: &[Row]) -> [f64; 2] {
+    let seen: Vec<&Sighting> = rows.iter().filter_map(|r| seen(r).map(|s| s.0)).collect();
+    let fraction = |end: usize| {
+        let lines = seen
+            .iter()
+            .filter(|s| s.streaks[end].is_some_and(|k| k.strength > LINE_STRENGTH))
+            .count();
+        lines as f64 / seen.len().max(1) as f64
+    };
+    [fraction(0), fraction(1)]
+}
+
+/// Image direction in which the lure travels over the background, degrees.
+fn travel_deg(rows: &[Row]) -> f64 {
+    let mut ends = rows.iter().filter_map(|r| {
+        seen(r).map(|(_, pose)| r.to_scene.apply([pose.x_px, pose.y_px]))
+    });
+    let (Some(first), Some(last)) = (ends.next(), ends.next_back()) else {
+        return 0.0;
+    };
+    (last[0] - first[0]).atan2(first[1] - last[1]).to_degrees()
+}
+
+/// Usual direction of the line: the strongest agreement among the strong streaks.
+fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
+    let streaks: Vec<(f64, f64)> = rows
+        .iter()
+        .filter_map(|r| seen(r).and_then(|(s, _)| s.streaks[end_index(sense)]))
+        .filter(|k| k.strength > LINE_STRENGTH)
+        .map(|k| (k.direction_deg, k.strength))
+        .collect();
+    if streaks.len() < 5 {
+        return None;
+    }
+    let apart = |a: f64, b: f64| crate::units::wrap_deg(a - b).abs();
+    streaks
+        .iter()
+        .map(|&(deg, _)| {
+            let support: f64 = streaks
+                .iter()
+                .filter(|s| apart(s.0, deg) < 0.5 * LINE_SPREAD_DEG)
+                .map(|s| s.1)
+                .sum();
+            (support, deg)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, deg)| deg)
+}
+
+fn row_line(sighting: &Sighting, sense: f64, usual: Option<f64>) -> Option<f64> {
+    let streak = sighting.streaks[end_index(sense)]?;
+    let near = crate::units::wrap_deg(streak.direction_deg - usual?).abs() < LINE_SPREAD_DEG;
+    (near && streak.strength > LINE_STRENGTH)
+        .then(|| crate::units::wrap_deg(streak.direction_deg))
+}
+
+fn end_index(sense: f64) -> usize {
+    usize::from(sense < 0.0)
+}
+
+/// Seen, hidden (a short gap between sightings) or lost.
+fn states(rows: &[Row]) -> Vec<State> {
+    let sighted: Vec<bool> = rows.iter().map(|r| seen(r).is_some()).collect();
+    let mut states = Vec::with_capacity(rows.len());
+    for k in 0..rows.len() {
+        if sighted[k] {
+            states.push(State::Seen);
+            continue;
+        }
+        let before = sighted[..k].iter().rposition(|&s| s);
+        let after = sighted[k..].iter().position(|&s| s).map(|d| k + d);
+        states.push(match (before, after) {
+            (Some(a), Some(b)) if rows[b].t_s - rows[a].t_s <= LONGEST_HIDING_S => State::Hidden,
+            _ => State::Lost,
+        });
+    }
+    states
+}
+
+/// Whether the background goes by faster than a hand would shake or pan; `None` for a single frame.
+fn camera_moves(rows: &[Row], size: [f64; 2]) -> Option<bool> {
+    let middle = [size[0] / 2.0, size[1] / 2.0];
+    let first = rows.first()?;
+    let last = rows.last()?;
+    let duration = last.t_s - first.t_s;
+    if duration <= 0.0 {
+        return None;
+    }
+    let at = |row: &Row| row.to_scene.apply(middle);
+    let (a, b) = (at(first), at(last));
+    let way = (a[0] - b[0]).hypot(a[1] - b[1]);
+    Some(way / duration > MOVING_CAMERA * size[0].max(size[1]))
+}
+
+/// Brightness of the whole picture against the first: exposure steps must not look like other colours.
+#[derive(Default)]
+struct Light {
+    first: Option<f64>,
+}
+
+impl Light {
+    fn gain(&mut self, luma: &Mat) -> Result<f32> {
+        const EVERY: i32 = 8;
+        let (mut sum, mut count) = (0u64, 0u64);
+        let mut row = EVERY / 2;
+        while row < luma.rows() {
+            let line = luma.row(row)?;
+            let line = line.data_typed::<u8>()?;
+            for value in line.iter().step_by(EVERY as usize) {
+                sum += u64::from(*value);
+                count += 1;
+            }
+            row += EVERY;
+        }
+        let mean = (sum as f64 / count.max(1) as f64).max(1.0);
+        let first = *self.first.get_or_insert(mean);
+        Ok((mean / first).clamp(0.4, 2.5) as f32)
+    }
+}

@@ -1,0 +1,63 @@
+//! The user's box round the lure.
+
+use crate::{Error, Result};
+
+/// Where the lure is at one moment of the clip, in pixels of the displayed picture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StartBox {
+    /// Left edge, px.
+    pub x: f64,
+    /// Upper edge, px.
+    pub y: f64,
+    /// Width, px.
+    pub w: f64,
+    /// Height, px.
+    pub h: f64,
+    /// At what time of the clip, s of real time.
+    pub t_s: f64,
+}
+
+/// Shortest box that can hold a lure worth measuring, px.
+const SHORTEST: f64 = 10.0;
+
+impl StartBox {
+    /// Middle of the box, px.
+    pub fn centre(&self) -> [f64; 2] {
+        [self.x + self.w / 2.0, self.y + self.h / 2.0]
+    }
+
+    /// Whether a picture point lies in it.
+    pub fn holds(&self, x: f64, y: f64) -> bool {
+        x >= self.x && y >= self.y && x <= self.x + self.w && y <= self.y + self.h
+    }
+
+    /// Refuses a box that does not lie in a picture of this size or is too small for a lure.
+    ///
+    /// # Errors
+    /// [`Error::Setting`] for `--box`.
+    pub fn check_inside(&self, width: u32, height: u32) -> Result<()> {
+        let (width, height) = (f64::from(width), f64::from(height));
+        let option = format!("--box {},{},{},{}", self.x, self.y, self.w, self.h);
+        // a box from another program may end on the picture's very edge, rounded up
+        let inside = self.x >= -1.0
+            && self.y >= -1.0
+            && self.x + self.w <= width + 1.0
+            && self.y + self.h <= height + 1.0;
+        if !inside {
+            return Err(Error::setting(
+                option,
+                format!("reaches out of the picture, which is {width} × {height}"),
+                "give x,y of its upper left corner, then width and height, in pixels of the picture \
+                 as it is shown",
+            ));
+        }
+        if self.w.max(self.h) < SHORTEST {
+            return Err(Error::setting(
+                option,
+                "is too small to hold a lure that can be measured",
+                format!("draw it round the whole lure, at least {SHORTEST} px long"),
+            ));
+        }
+        Ok(())
+    }
+}
