@@ -49,7 +49,7 @@ pub fn follow(
     let mut frame = Frame::default();
     while clip.read(&mut frame)? {
         let lure = follower.as_ref().map(Follower::whereabouts);
-        let background = steady.next(&frame, lure, None)?;
+        let to_scene = steady.next(&frame, lure)?;
         let gain = light.gain(&frame.luma)?;
         let sighting = match &mut follower {
             Some(follower) => Some(follower.next(&frame, gain)?),
@@ -69,7 +69,7 @@ pub fn follow(
         rows.push(Row {
             t_s: frame.t_s,
             sighting,
-            to_scene: background.to_scene,
+            to_scene,
         });
         progress(frame.index + 1);
     }

@@ -1,8 +1,9 @@
 //! How the background moves through the picture: what hand shake and a moving camera do.
 //!
-//! Caustic light and ripples move over the bottom, so only fine texture is followed (the picture less
-//! its own blur, evened in contrast) and a robust similarity is fitted to it. Each picture is matched
-//! against a key picture some time back, not only against the last one, so that errors do not pile up.
+//! Caustic light and ripples move over the bottom, and over a few frames they carry the fine texture with
+//! them (several px a second to one side). Over half a second they have changed and no longer match, while
+//! the bottom still does. So each picture is matched against a key picture up to that long ago, only spots
+//! that are found again on the way back count, and a robust similarity is fitted to them.
 
 use opencv::core::{
     self, Mat, MatTraitConst, MatTraitConstManual, Point2f, Scalar, Size, TermCriteria, Vector,
@@ -16,36 +17,38 @@ use crate::media::Frame;
 /// Long side of the reduced picture, px.
 const LONG_SIDE: f64 = 400.0;
 /// Followed spots at most, and fewest for a fit.
-const MOST_SPOTS: i32 = 160;
-const FEWEST_SPOTS: usize = 12;
-/// A spot fits when it lies within this of the fitted motion, reduced px; ripples bend the picture by
+const MOST_SPOTS: i32 = 140;
+const FEWEST_SPOTS: usize = 8;
+/// A spot fits when it lies within this of the fitted motion, reduced px: ripples bend the picture by
 /// about as much.
-const NEAR_PX: f64 = 1.2;
+const NEAR_PX: f64 = 3.0;
+/// A spot must come back to within this of where it started, reduced px.
+const BACK_PX: f32 = 0.5;
+/// A key picture serves for so long, s, and so far, in parts of the picture.
+const KEY_S: f64 = 0.65;
+const KEY_REACH: f64 = 0.4;
+/// Shake is slower than this spacing of the matched pictures, s.
+const SPACING_S: f64 = 1.0 / 32.0;
 
 /// Follows the background from frame to frame.
 pub struct Steady {
     scale: f64,
     key: Option<Key>,
-    /// newest picture → first picture, reduced px
+    /// newest matched picture → first picture, reduced px, and its time
     to_scene: Affine,
+    matched_s: f64,
+    /// reduced px per second by which the background slides through the picture
+    slide: [f64; 2],
 }
 
 struct Key {
+    t_s: f64,
     texture: Mat,
     spots: Vector<Point2f>,
     /// key picture → first picture
     to_scene: Affine,
-    /// newest picture ← key picture, the start for the next match
+    /// newest picture ← key picture
     last: Affine,
-}
-
-/// What steadying says of one frame.
-#[derive(Debug, Clone, Copy)]
-pub struct Background {
-    /// This picture → the first one, full px.
-    pub to_scene: Affine,
-    /// Fraction of the spots that agree, 0–1; 0 where nothing could be matched and the last motion was kept.
-    pub agreement: f64,
 }
 
 impl Steady {
@@ -55,50 +58,65 @@ impl Steady {
             scale: (LONG_SIDE / f64::from(width.max(height))).min(1.0),
             key: None,
             to_scene: Affine::IDENTITY,
+            matched_s: 0.0,
+            slide: [0.0; 2],
         }
     }
 
-    /// Takes the next frame. Spots within `avoid` (centre and radius, px) — the lure — are not followed;
-    /// where `near` is given only spots within that circle count, for depth makes far and near
-    /// background move differently.
-    pub fn next(
-        &mut self,
-        frame: &Frame,
-        avoid: Option<([f64; 2], f64)>,
-        near: Option<([f64; 2], f64)>,
-    ) -> Result<Background> {
+    /// Takes the next frame; gives the map from it to the first one, full px. Spots within `avoid` (centre
+    /// and radius, px) — the lure — are not followed.
+    pub fn next(&mut self, frame: &Frame, avoid: Option<([f64; 2], f64)>) -> Result<Affine> {
+        let since = frame.t_s - self.matched_s;
+        if self.key.is_some() && since < 0.9 * SPACING_S {
+            return Ok(at_full_size(&self.slid(since), self.scale));
+        }
         let texture = texture(&frame.luma, self.scale)?;
-        let mut agreement = 1.0;
+        let mut worn = true;
         if let Some(key) = &mut self.key {
-            match key.matched(&texture, NEAR_PX)? {
-                Some((motion, fraction)) => {
-                    agreement = fraction;
-                    key.last = motion;
-                    if let Some(back) = inverse(&motion) {
-                        self.to_scene = back.then(&key.to_scene);
-                    }
-                }
-                None => agreement = 0.0,
+            let guess = shifted(&key.last, [self.slide[0] * since, self.slide[1] * since]);
+            let found = key.matched(&texture, &guess)?;
+            let motion = found.unwrap_or(guess);
+            let middle = [
+                f64::from(texture.cols()) / 2.0,
+                f64::from(texture.rows()) / 2.0,
+            ];
+            let (now, before) = (motion.apply(middle), key.last.apply(middle));
+            for n in 0..2 {
+                let pace = (now[n] - before[n]) / since;
+                self.slide[n] += 0.5 * (pace - self.slide[n]);
             }
+            key.last = motion;
+            if let Some(back) = inverse(&motion) {
+                self.to_scene = back.then(&key.to_scene);
+            }
+            let away = (now[0] - middle[0]).hypot(now[1] - middle[1]);
+            worn = found.is_none()
+                || frame.t_s - key.t_s >= KEY_S
+                || away > KEY_REACH * 2.0 * middle[0].min(middle[1]);
         }
-        if self.key.as_ref().is_none_or(|key| key.worn(&texture, agreement)) {
-            let mask = mask(&texture, self.scale, avoid, near)?;
-            self.key = Some(Key::new(texture, mask, self.to_scene)?);
+        self.matched_s = frame.t_s;
+        if worn {
+            let mask = mask(&texture, self.scale, avoid)?;
+            self.key = Some(Key::new(frame.t_s, texture, mask, self.to_scene)?);
         }
-        Ok(Background {
-            to_scene: at_full_size(&self.to_scene, self.scale),
-            agreement,
-        })
+        Ok(at_full_size(&self.to_scene, self.scale))
+    }
+
+    /// The map some time after the last match, the background sliding on as it did.
+    fn slid(&self, since: f64) -> Affine {
+        let back = [-self.slide[0] * since, -self.slide[1] * since];
+        shifted(&Affine::IDENTITY, back).then(&self.to_scene)
     }
 }
 
 impl Key {
-    fn new(texture: Mat, mask: Mat, to_scene: Affine) -> Result<Key> {
+    fn new(t_s: f64, texture: Mat, mask: Mat, to_scene: Affine) -> Result<Key> {
         let mut spots = Vector::<Point2f>::new();
         imgproc::good_features_to_track(
             &texture, &mut spots, MOST_SPOTS, 0.02, 7.0, &mask, 5, false, 0.04,
         )?;
         Ok(Key {
+            t_s,
             texture,
             spots,
             to_scene,
@@ -106,8 +124,8 @@ impl Key {
         })
     }
 
-    /// Motion from the key picture to this one, with the fraction of spots that agree.
-    fn matched(&self, texture: &Mat, near_px: f64) -> Result<Option<(Affine, f64)>> {
+    /// Motion from the key picture to this one, looked for about `guess`.
+    fn matched(&self, texture: &Mat, guess: &Affine) -> Result<Option<Affine>> {
         if self.spots.len() < FEWEST_SPOTS {
             return Ok(None);
         }
@@ -115,33 +133,19 @@ impl Key {
             .spots
             .iter()
             .map(|p| {
-                let [x, y] = self.last.apply([f64::from(p.x), f64::from(p.y)]);
+                let [x, y] = guess.apply([f64::from(p.x), f64::from(p.y)]);
                 Point2f::new(x as f32, y as f32)
             })
             .collect();
-        let mut status = Vector::<u8>::new();
-        let mut error = Vector::<f32>::new();
-        video::calc_optical_flow_pyr_lk(
-            &self.texture,
-            texture,
-            &self.spots,
-            &mut moved,
-            &mut status,
-            &mut error,
-            Size::new(15, 15),
-            3,
-            TermCriteria::new(3, 12, 0.03)?,
-            video::OPTFLOW_USE_INITIAL_FLOW,
-            1e-3,
-        )?;
+        let there = flow(&self.texture, texture, &self.spots, &mut moved)?;
+        let mut back = self.spots.clone();
+        let again = flow(texture, &self.texture, &moved, &mut back)?;
         let mut from = Vector::<Point2f>::new();
         let mut to = Vector::<Point2f>::new();
-        for ((a, b), ok) in self.spots.iter().zip(&moved).zip(&status) {
-            let inside = b.x >= 0.0
-                && b.y >= 0.0
-                && b.x < texture.cols() as f32
-                && b.y < texture.rows() as f32;
-            if ok == 1 && inside {
+        for k in 0..self.spots.len() {
+            let (a, b, c) = (self.spots.get(k)?, moved.get(k)?, back.get(k)?);
+            let returned = (c.x - a.x).hypot(c.y - a.y) < BACK_PX;
+            if there.get(k)? == 1 && again.get(k)? == 1 && returned {
                 from.push(a);
                 to.push(b);
             }
@@ -155,35 +159,55 @@ impl Key {
             &to,
             &mut good,
             calib3d::RANSAC,
-            near_px,
+            NEAR_PX,
             300,
             0.99,
             10,
         )?;
-        if fitted.empty() {
+        let agreeing = good.iter().filter(|&g| g == 1).count();
+        if fitted.empty() || agreeing < FEWEST_SPOTS / 2 {
             return Ok(None);
         }
         let m = fitted.data_typed::<f64>()?;
-        let agreeing = good.iter().filter(|&g| g == 1).count();
-        if agreeing < FEWEST_SPOTS / 2 {
-            return Ok(None);
-        }
-        let motion = Affine([m[0], m[1], m[2], m[3], m[4], m[5]]);
         let zoom = m[0].hypot(m[3]);
         // between two pictures the camera does not zoom or turn much; such a fit has caught on light
         if !(0.8..1.25).contains(&zoom) || m[3].atan2(m[0]).abs() > 0.35 {
             return Ok(None);
         }
-        Ok(Some((motion, agreeing as f64 / from.len() as f64)))
+        Ok(Some(Affine([m[0], m[1], m[2], m[3], m[4], m[5]])))
     }
+}
 
-    /// Whether it is time for a new key picture: a fifth of it has moved out, or few spots agree.
-    fn worn(&self, texture: &Mat, agreement: f64) -> bool {
-        let middle = [f64::from(texture.cols()) / 2.0, f64::from(texture.rows()) / 2.0];
-        let [x, y] = self.last.apply(middle);
-        let away = (x - middle[0]).hypot(y - middle[1]);
-        away > 0.15 * f64::from(texture.rows()) || agreement < 0.35 || self.spots.len() < FEWEST_SPOTS
-    }
+/// Where `spots` of one picture lie in another (pyramidal Lucas–Kanade), started from `moved`.
+fn flow(
+    from: &Mat,
+    to: &Mat,
+    spots: &Vector<Point2f>,
+    moved: &mut Vector<Point2f>,
+) -> Result<Vector<u8>> {
+    let mut status = Vector::<u8>::new();
+    let mut error = Vector::<f32>::new();
+    video::calc_optical_flow_pyr_lk(
+        from,
+        to,
+        spots,
+        moved,
+        &mut status,
+        &mut error,
+        Size::new(15, 15),
+        2,
+        TermCriteria::new(3, 12, 0.03)?,
+        video::OPTFLOW_USE_INITIAL_FLOW,
+        1e-3,
+    )?;
+    Ok(status)
+}
+
+fn shifted(map: &Affine, by: [f64; 2]) -> Affine {
+    let mut m = map.0;
+    m[2] += by[0];
+    m[5] += by[1];
+    Affine(m)
 }
 
 /// The reduced picture less its own blur, evened in contrast, 8 bit about 128.
@@ -211,33 +235,19 @@ fn texture(luma: &Mat, scale: f64) -> Result<Mat> {
     Ok(out)
 }
 
-/// Where spots may be picked: near `near`, away from `avoid`.
-fn mask(
-    texture: &Mat,
-    scale: f64,
-    avoid: Option<([f64; 2], f64)>,
-    near: Option<([f64; 2], f64)>,
-) -> Result<Mat> {
-    let start = if near.is_some() { 0.0 } else { 255.0 };
+/// Where spots may be picked: anywhere but on the lure.
+fn mask(texture: &Mat, scale: f64, avoid: Option<([f64; 2], f64)>) -> Result<Mat> {
     let mut mask = Mat::new_rows_cols_with_default(
         texture.rows(),
         texture.cols(),
         core::CV_8U,
-        Scalar::all(start),
+        Scalar::all(255.0),
     )?;
-    for (circle, value) in [(near, 255.0), (avoid, 0.0)] {
-        if let Some(([x, y], radius)) = circle {
-            let centre = core::Point::new((x * scale) as i32, (y * scale) as i32);
-            imgproc::circle(
-                &mut mask,
-                centre,
-                (radius * scale).ceil() as i32,
-                Scalar::all(value),
-                imgproc::FILLED,
-                imgproc::LINE_8,
-                0,
-            )?;
-        }
+    if let Some(([x, y], radius)) = avoid {
+        let centre = core::Point::new((x * scale) as i32, (y * scale) as i32);
+        let radius = (radius * scale).ceil() as i32;
+        let nothing = Scalar::all(0.0);
+        imgproc::circle(&mut mask, centre, radius, nothing, imgproc::FILLED, imgproc::LINE_8, 0)?;
     }
     Ok(mask)
 }

@@ -1,0 +1,149 @@
+//! The truth beside a clip.
+
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+use truerun::camera::{Setup, View};
+use truerun::tracking::StartBox;
+
+/// What is known of a clip.
+pub struct Truth {
+    all: Value,
+}
+
+/// Where the shared clips lie: beside the repository, or where `TRUERUN_SHARED` points.
+pub fn shared_clips() -> PathBuf {
+    std::env::var_os("TRUERUN_SHARED")
+        .map_or_else(|| PathBuf::from("../shared"), PathBuf::from)
+        .join("clips")
+}
+
+/// Names of the clips in a folder that have truth, in order.
+pub fn names(folder: &Path) -> Vec<String> {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut names: Vec<String> = entries
+        .flatten()
+        .filter_map(|e| {
+            let name = e.file_name().into_string().ok()?;
+            let stem = name.strip_suffix(".mp4")?;
+            folder.join(format!("{stem}.json")).exists().then(|| stem.to_owned())
+        })
+        .collect();
+    names.sort();
+    names
+}
+
+impl Truth {
+    /// Reads the truth file.
+    pub fn read(path: &Path) -> Result<Truth, String> {
+        let text = std::fs::read_to_string(path).map_err(|e| e.to_string())?;
+        let all = serde_json::from_str(&text).map_err(|e| e.to_string())?;
+        Ok(Truth { all })
+    }
+
+    /// A number of the clip; NaN where absent.
+    pub fn number(&self, key: &str) -> f64 {
+        self.all[key].as_f64().unwrap_or(f64::NAN)
+    }
+
+    /// Whether there is a lure.
+    pub fn has_lure(&self) -> bool {
+        self.all["has_lure"].as_bool().unwrap_or(false)
+    }
+
+    /// Whether the frame rate cannot tell the wobble.
+    pub fn aliased(&self) -> bool {
+        self.rate() > self.number("fps_nominal") / 2.0
+    }
+
+    /// Mean rate while in sight, Hz.
+    pub fn rate(&self) -> f64 {
+        let seen = self.number("wobble_hz_visible");
+        if seen.is_finite() { seen } else { self.number("wobble_hz") }
+    }
+
+    /// Our view.
+    pub fn view(&self) -> View {
+        match self.all["view"].as_str().unwrap_or("") {
+            "chase" | "behind" => View::Behind,
+            "headon_dock" | "ahead" => View::Ahead,
+            "side" => View::Side,
+            _ => View::Above,
+        }
+    }
+
+    /// The frames.
+    pub fn frames(&self) -> &[Value] {
+        self.all["frames"].as_array().map_or(&[], Vec::as_slice)
+    }
+
+    /// The darts: side (+1 own right) and size in mm and peak time.
+    pub fn darts(&self) -> Vec<(f64, f64, f64)> {
+        let darts = self.all["hunts"].as_array().cloned().unwrap_or_default();
+        darts
+            .iter()
+            .map(|d| {
+                let side = if d["side"] == "right" { 1.0 } else { -1.0 };
+                let n = |k: &str| d[k].as_f64().unwrap_or(f64::NAN);
+                (side, n("displacement_mm"), n("t_peak"))
+            })
+            .collect()
+    }
+
+    /// What a user would tell of it: view, length, and the tilt in the tilted views.
+    pub fn setup(&self) -> Setup {
+        let length = self.number("lure_length_mm");
+        let view = self.view();
+        Setup {
+            view,
+            length_mm: length.is_finite().then_some(length),
+            pull_deg: None,
+            tilt_deg: matches!(view, View::Behind | View::Ahead)
+                .then(|| self.tilt_deg())
+                .flatten(),
+            fov_deg: self.all["camera"]["hfov_deg_long_side"].as_f64(),
+            speed_m_s: None,
+        }
+    }
+
+    /// The tilt at the lure, read off the truth: how much shorter than its length it looks on average
+    /// while it points along the pull.
+    fn tilt_deg(&self) -> Option<f64> {
+        let mut ratios: Vec<f64> = self
+            .frames()
+            .iter()
+            .filter_map(|f| {
+                let (nose, tail) = (point(&f["nose"])?, point(&f["tail"])?);
+                let px = (nose[0] - tail[0]).hypot(nose[1] - tail[1]);
+                let yaw = f["yaw_deg"].as_f64()?;
+                (yaw.abs() < 4.0).then_some(px * f["mm_per_px"].as_f64()? / self.number("lure_length_mm"))
+            })
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        let middle = ratios.get(ratios.len() / 2)?;
+        Some(middle.clamp(0.05, 1.0).asin().to_degrees().round())
+    }
+
+    /// A box round the lure in its first whole frame.
+    pub fn start_box(&self) -> Option<StartBox> {
+        let (width, height) = (self.number("width"), self.number("height"));
+        self.frames().iter().find_map(|f| {
+            let b: Vec<f64> = f["mask_bbox"].as_array()?.iter().filter_map(Value::as_f64).collect();
+            let whole = b.len() == 4 && b[0] > 2.0 && b[1] > 2.0 && b[2] < width - 2.0 && b[3] < height - 2.0;
+            (f["visible"] == true && whole).then(|| StartBox {
+                x: b[0],
+                y: b[1],
+                w: b[2] - b[0],
+                h: b[3] - b[1],
+                t_s: f["t"].as_f64().unwrap_or(0.0),
+            })
+        })
+    }
+}
+
+/// A pair of numbers.
+pub fn point(value: &Value) -> Option<[f64; 2]> {
+    Some([value[0].as_f64()?, value[1].as_f64()?])
+}
