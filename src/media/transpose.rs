@@ -72,17 +72,20 @@ fn eight_bytes(bytes: &[u8]) -> u64 {
 }
 
 /// Transposes eight rows of eight bytes: swaps the off-diagonal quarters of ever smaller squares.
+#[inline(always)]
 fn transpose_block(block: &mut [u64; BLOCK]) {
-    for (apart, shift, low) in [
-        (4, 32, 0x0000_0000_ffff_ffff),
-        (2, 16, 0x0000_ffff_0000_ffff),
-        (1, 8, 0x00ff_00ff_00ff_00ff),
-    ] {
-        for i in (0..BLOCK).filter(|i| i & apart == 0) {
-            let (upper, lower) = (block[i], block[i + apart]);
-            block[i] = (upper & low) | ((lower & low) << shift);
-            block[i + apart] = ((upper >> shift) & low) | (lower & !low);
-        }
+    swap_quarters::<4>(block, 32, 0x0000_0000_ffff_ffff);
+    swap_quarters::<2>(block, 16, 0x0000_ffff_0000_ffff);
+    swap_quarters::<1>(block, 8, 0x00ff_00ff_00ff_00ff);
+}
+
+/// Swaps, in each square of 2 × `APART` rows, the upper right quarter with the lower left.
+#[inline(always)]
+fn swap_quarters<const APART: usize>(block: &mut [u64; BLOCK], shift: u32, low: u64) {
+    for i in (0..BLOCK).filter(|i| i & APART == 0) {
+        let crossed = ((block[i] >> shift) ^ block[i + APART]) & low;
+        block[i] ^= crossed << shift;
+        block[i + APART] ^= crossed;
     }
 }
 
