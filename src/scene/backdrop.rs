@@ -220,7 +220,9 @@ impl Backdrop<'_> {
     fn ground(&self, x: f64, y: f64, left: Light, pixel_mm: f64, deep: Light) -> Light {
         let skin = self.bottom.at(x, self.hand * y, pixel_mm);
         let light = 0.4 + 0.75 * self.net_at(x, y, pixel_mm);
-        std::array::from_fn(|i| deep[i] + (skin[i] * self.daylight[i] * light - deep[i]) * left[i])
+        // Written out: this runs for every pixel of every moment.
+        let lit = |i: usize| deep[i] + (skin[i] * self.daylight[i] * light - deep[i]) * left[i];
+        [lit(0), lit(1), lit(2)]
     }
 
     /// The surface from below.
@@ -255,7 +257,9 @@ fn between(nodes: &[Hit], columns: usize, u: f64, v: f64) -> Hit {
         out.x += h.x * w;
         out.y += h.y * w;
         out.pixel_mm += h.pixel_mm * w;
-        out.left = std::array::from_fn(|i| out.left[i] + h.left[i] * w as f32);
+        out.left[0] += h.left[0] * w as f32;
+        out.left[1] += h.left[1] * w as f32;
+        out.left[2] += h.left[2] * w as f32;
         out.sheen.keep += h.sheen.keep * w as f32;
         out.sheen.sky += h.sheen.sky * w as f32;
     }

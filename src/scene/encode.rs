@@ -101,8 +101,10 @@ pub fn write_clip(
     encoder.finish()?;
     mark_turn(&half_done.0, scene.file.rotation_deg)?;
     let truth = stage.clip_truth(truths);
-    write_truth(&truth, &path.with_extension("json"))?;
-    std::fs::rename(&half_done.0, path).map_err(|e| Error::file(path, e))?;
+    let truth_path = path.with_extension("json");
+    let truth_draft = draft_truth(&truth, &truth_path)?;
+    half_done.becomes(path)?;
+    truth_draft.becomes(&truth_path)?;
     Ok(truth)
 }
 
@@ -111,14 +113,18 @@ pub fn write_clip(
 /// # Errors
 /// [`Error::File`] where it cannot be written.
 pub fn write_truth(truth: &ClipTruth, path: &Path) -> Result<()> {
-    let half_done = Scrap::beside(path);
+    draft_truth(truth, path)?.becomes(path)
+}
+
+fn draft_truth(truth: &ClipTruth, path: &Path) -> Result<Scrap> {
+    let draft = Scrap::beside(path);
     let mut text =
         serde_json::to_string(truth).map_err(|e| Error::file(path, std::io::Error::other(e)))?;
     // One frame a line reads and compares well.
     text = text.replace("{\"t\":", "\n{\"t\":");
     text.push('\n');
-    std::fs::write(&half_done.0, text).map_err(|e| Error::file(path, e))?;
-    std::fs::rename(&half_done.0, path).map_err(|e| Error::file(path, e))
+    std::fs::write(&draft.0, text).map_err(|e| Error::file(path, e))?;
+    Ok(draft)
 }
 
 /// A file in the making, gone when dropped unless it was renamed.
@@ -128,6 +134,13 @@ impl Scrap {
     fn beside(path: &Path) -> Scrap {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         Scrap(path.with_file_name(format!(".{name}.{}.part", std::process::id())))
+    }
+}
+
+impl Scrap {
+    /// Takes its final name.
+    fn becomes(self, path: &Path) -> Result<()> {
+        std::fs::rename(&self.0, path).map_err(|e| Error::file(path, e))
     }
 }
 

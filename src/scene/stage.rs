@@ -279,7 +279,8 @@ impl Stage {
 fn lay_sheen(pixels: &mut [Light], sheen: &[Sheen]) {
     const SKY: Light = [0.95, 1.0, 1.05];
     for (p, s) in pixels.iter_mut().zip(sheen) {
-        *p = std::array::from_fn(|i| p[i] * s.keep + SKY[i] * s.sky);
+        let lit = |i: usize| p[i] * s.keep + SKY[i] * s.sky;
+        *p = [lit(0), lit(1), lit(2)];
     }
 }
 
