@@ -55,8 +55,16 @@ fn main() -> ExitCode {
     for line in &fallen {
         println!("below the bar: {line}");
     }
-    println!("{} passed, {} failed", 2 * names.len() - fallen.len().min(2 * names.len()), fallen.len());
-    if fallen.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    println!(
+        "{} passed, {} failed",
+        2 * names.len() - fallen.len().min(2 * names.len()),
+        fallen.len()
+    );
+    if fallen.is_empty() {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
 }
 
 fn run(clip: &Path, truth: &Truth, aided: bool) -> truerun::Result<SwimReport> {

@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
+use crate::Result;
 use crate::camera::Setup;
 use crate::media::ClipSummary;
 use crate::motion::Swim;
 use crate::tracking::{StartBox, Track};
-use crate::Result;
 
 /// How a swim test is to be run.
 pub struct SwimOptions<'a> {

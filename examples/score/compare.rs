@@ -68,7 +68,9 @@ impl Against {
     }
 
     fn cell(&self, places: usize) -> String {
-        let value = self.value.map_or("  –  ".to_owned(), |v| format!("{v:.places$}"));
+        let value = self
+            .value
+            .map_or("  –  ".to_owned(), |v| format!("{v:.places$}"));
         let holds = match self.holds {
             Some(true) => "yes",
             Some(false) => "NO ",
@@ -105,7 +107,11 @@ pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
 
 fn width(truth: &Truth) -> f64 {
     let seen = truth.number("yaw_amp_deg_visible");
-    if seen.is_finite() { seen } else { truth.number("yaw_amp_deg") }
+    if seen.is_finite() {
+        seen
+    } else {
+        truth.number("yaw_amp_deg")
+    }
 }
 
 fn darts(truth: &Truth, report: &SwimReport) -> [usize; 3] {
@@ -119,7 +125,10 @@ fn darts(truth: &Truth, report: &SwimReport) -> [usize; 3] {
     let true_darts = truth.darts();
     let mut right = 0;
     for (side, _, peak) in &true_darts {
-        if let Some(k) = left.iter().position(|f| (f.0 - peak).abs() < 0.6 && f.1 == *side) {
+        if let Some(k) = left
+            .iter()
+            .position(|f| (f.0 - peak).abs() < 0.6 && f.1 == *side)
+        {
             left.remove(k);
             right += 1;
         }
@@ -143,14 +152,19 @@ fn frames(truth: &Truth, report: &SwimReport) -> Frames {
         if f.is_seen() && !there {
             wrongly += 1;
         }
-        let (Some(nose), Some(tail), true, true) = (point(&t["nose"]), point(&t["tail"]), there, f.is_seen()) else {
+        let (Some(nose), Some(tail), true, true) =
+            (point(&t["nose"]), point(&t["tail"]), there, f.is_seen())
+        else {
             continue;
         };
         both += 1;
         let length = (nose[0] - tail[0]).hypot(nose[1] - tail[1]);
         let off = wrap_deg(f.axis_deg - t["axis_img_deg"].as_f64().unwrap_or(f64::NAN));
         axis += off * off;
-        let (x, y) = (t["cx"].as_f64().unwrap_or(f64::NAN), t["cy"].as_f64().unwrap_or(f64::NAN));
+        let (x, y) = (
+            t["cx"].as_f64().unwrap_or(f64::NAN),
+            t["cy"].as_f64().unwrap_or(f64::NAN),
+        );
         centre += ((f.x_px - x).powi(2) + (f.y_px - y).powi(2)) / (length * length);
     }
     let n = both.max(1) as f64;

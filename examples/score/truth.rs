@@ -28,7 +28,10 @@ pub fn names(folder: &Path) -> Vec<String> {
         .filter_map(|e| {
             let name = e.file_name().into_string().ok()?;
             let stem = name.strip_suffix(".mp4")?;
-            folder.join(format!("{stem}.json")).exists().then(|| stem.to_owned())
+            folder
+                .join(format!("{stem}.json"))
+                .exists()
+                .then(|| stem.to_owned())
         })
         .collect();
     names.sort();
@@ -61,7 +64,11 @@ impl Truth {
     /// Mean rate while in sight, Hz.
     pub fn rate(&self) -> f64 {
         let seen = self.number("wobble_hz_visible");
-        if seen.is_finite() { seen } else { self.number("wobble_hz") }
+        if seen.is_finite() {
+            seen
+        } else {
+            self.number("wobble_hz")
+        }
     }
 
     /// Our view.
@@ -118,7 +125,8 @@ impl Truth {
                 let (nose, tail) = (point(&f["nose"])?, point(&f["tail"])?);
                 let px = (nose[0] - tail[0]).hypot(nose[1] - tail[1]);
                 let yaw = f["yaw_deg"].as_f64()?;
-                (yaw.abs() < 4.0).then_some(px * f["mm_per_px"].as_f64()? / self.number("lure_length_mm"))
+                (yaw.abs() < 4.0)
+                    .then_some(px * f["mm_per_px"].as_f64()? / self.number("lure_length_mm"))
             })
             .collect();
         ratios.sort_by(f64::total_cmp);
@@ -130,8 +138,16 @@ impl Truth {
     pub fn start_box(&self) -> Option<StartBox> {
         let (width, height) = (self.number("width"), self.number("height"));
         self.frames().iter().find_map(|f| {
-            let b: Vec<f64> = f["mask_bbox"].as_array()?.iter().filter_map(Value::as_f64).collect();
-            let whole = b.len() == 4 && b[0] > 2.0 && b[1] > 2.0 && b[2] < width - 2.0 && b[3] < height - 2.0;
+            let b: Vec<f64> = f["mask_bbox"]
+                .as_array()?
+                .iter()
+                .filter_map(Value::as_f64)
+                .collect();
+            let whole = b.len() == 4
+                && b[0] > 2.0
+                && b[1] > 2.0
+                && b[2] < width - 2.0
+                && b[3] < height - 2.0;
             (f["visible"] == true && whole).then(|| StartBox {
                 x: b[0],
                 y: b[1],

@@ -151,12 +151,7 @@ impl Colours {
 }
 
 /// Smoothed histograms of lure and surround, each summing to one.
-fn histograms(
-    axes: &Axes,
-    window: &Window,
-    lure_share: &[f32],
-    gain: f32,
-) -> (Vec<f32>, Vec<f32>) {
+fn histograms(axes: &Axes, window: &Window, lure_share: &[f32], gain: f32) -> (Vec<f32>, Vec<f32>) {
     let mut lure = vec![0.0f32; BINS];
     let mut surround = vec![0.0f32; BINS];
     let scale = 1.0 / gain;

@@ -134,10 +134,7 @@ fn tail(slices: &[Slice]) -> f64 {
 
 /// A straight line through the middles of the body's slices: `(u, v, slope)`.
 fn midline(slices: &[Slice], tail: f64, nose: f64) -> (f64, f64, f64) {
-    let body: Vec<&Slice> = slices
-        .iter()
-        .filter(|s| s.u > tail && s.u < nose)
-        .collect();
+    let body: Vec<&Slice> = slices.iter().filter(|s| s.u > tail && s.u < nose).collect();
     let weight: f64 = body.iter().map(|s| s.width).sum();
     if weight <= 0.0 {
         return (0.0, 0.0, 0.0);

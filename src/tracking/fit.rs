@@ -7,8 +7,8 @@
 
 use nalgebra::{SMatrix, SVector};
 
-use super::pose::Pose;
 use super::colours::Voice;
+use super::pose::Pose;
 use super::shape::{Shape, Spot};
 use super::window::Window;
 
@@ -244,8 +244,18 @@ impl Evidence {
         for (k, held, aim, weight) in [
             (0, pose.x_px, aim_x, 1.0 / (roam * roam)),
             (1, pose.y_px, aim_y, 1.0 / (roam * roam)),
-            (3, pose.along_px.ln(), leash.along.0, leash.strength / leash.along.1.powi(2)),
-            (4, pose.across_px.ln(), leash.across.0, leash.strength / leash.across.1.powi(2)),
+            (
+                3,
+                pose.along_px.ln(),
+                leash.along.0,
+                leash.strength / leash.along.1.powi(2),
+            ),
+            (
+                4,
+                pose.across_px.ln(),
+                leash.across.0,
+                leash.strength / leash.across.1.powi(2),
+            ),
         ] {
             value -= 0.5 * weight * (held - aim).powi(2);
             slope[k] -= weight * (held - aim);

@@ -102,12 +102,36 @@ impl Follower {
         }
         let voices = self.colours.speak(&window, gain);
         let fit = self.best_fit(&window, &voices, predicted);
-        if let Ok(p) = std::env::var("DUMP2") { let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes(); o.extend(voices.iter().map(|s| (s.chance() * 255.0) as u8)); let _ = std::fs::write(format!("{p}{:03}.pgm", frame.index), o); 
-         let sh=self.shape.cast(&window,&fit.pose); let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes(); o.extend(sh.iter().map(|s| (s * 255.0) as u8)); let _ = std::fs::write(format!("{p}{:03}s.pgm", frame.index), o);
-         let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes(); o.extend(&window.luma); let _ = std::fs::write(format!("{p}{:03}y.pgm", frame.index), o);}
+        if let Ok(p) = std::env::var("DUMP2") {
+            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
+            o.extend(voices.iter().map(|s| (s.chance() * 255.0) as u8));
+            let _ = std::fs::write(format!("{p}{:03}.pgm", frame.index), o);
+            let sh = self.shape.cast(&window, &fit.pose);
+            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
+            o.extend(sh.iter().map(|s| (s * 255.0) as u8));
+            let _ = std::fs::write(format!("{p}{:03}s.pgm", frame.index), o);
+            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
+            o.extend(&window.luma);
+            let _ = std::fs::write(format!("{p}{:03}y.pgm", frame.index), o);
+        }
         let share = self.shape.cast(&window, &fit.pose);
         let trust = self.trust(&fit, frame);
-        if std::env::var("DBG").is_ok() { eprintln!("{} pred {:.1},{:.1} fit {:.1},{:.1} ax {:.1} along {:.1} like {:.3} usual {:.3} trust {:.2} agree {:.0}", frame.index, predicted.x_px, predicted.y_px, fit.pose.x_px, fit.pose.y_px, fit.pose.axis_rad.to_degrees(), fit.pose.along_px, fit.likeness, self.usual, trust, fit.agreement); }
+        if std::env::var("DBG").is_ok() {
+            eprintln!(
+                "{} pred {:.1},{:.1} fit {:.1},{:.1} ax {:.1} along {:.1} like {:.3} usual {:.3} trust {:.2} agree {:.0}",
+                frame.index,
+                predicted.x_px,
+                predicted.y_px,
+                fit.pose.x_px,
+                fit.pose.y_px,
+                fit.pose.axis_rad.to_degrees(),
+                fit.pose.along_px,
+                fit.likeness,
+                self.usual,
+                trust,
+                fit.agreement
+            );
+        }
         if trust < self.least_trust() {
             return Ok(self.missed(frame, predicted));
         }
@@ -197,8 +221,12 @@ impl Follower {
             .map(|(_, pose)| rough.improve(&self.coarse, *pose, &leash, 6).pose)
             .map(|pose| {
                 let near = [pose.x_px, pose.y_px];
-                Evidence::gather(window, voices, near, fine_radius, 1)
-                    .improve(&self.shape, pose, &leash, 8)
+                Evidence::gather(window, voices, near, fine_radius, 1).improve(
+                    &self.shape,
+                    pose,
+                    &leash,
+                    8,
+                )
             })
             .fold(
                 Fit {
@@ -206,7 +234,13 @@ impl Follower {
                     agreement: f64::NEG_INFINITY,
                     likeness: 0.0,
                 },
-                |best, fit| if fit.agreement > best.agreement { fit } else { best },
+                |best, fit| {
+                    if fit.agreement > best.agreement {
+                        fit
+                    } else {
+                        best
+                    }
+                },
             )
     }
 
@@ -251,12 +285,19 @@ impl Follower {
 
     /// Trust that a fit must earn: more when the lure was out of sight, lest something else is taken up.
     fn least_trust(&self) -> f64 {
-        if self.unseen < 4 { LEAST_LIKENESS } else { LEAST_LIKENESS_AGAIN }
+        if self.unseen < 4 {
+            LEAST_LIKENESS
+        } else {
+            LEAST_LIKENESS_AGAIN
+        }
     }
 
     fn accept(&mut self, fit: &Fit, trust: f64) {
         let was_hidden = self.unseen > 0;
-        let (dx, dy) = (fit.pose.x_px - self.pose.x_px, fit.pose.y_px - self.pose.y_px);
+        let (dx, dy) = (
+            fit.pose.x_px - self.pose.x_px,
+            fit.pose.y_px - self.pose.y_px,
+        );
         if self.seen == 0 || was_hidden {
             self.velocity = [0.0; 2];
         } else if trust > 0.8 {

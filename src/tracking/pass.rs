@@ -53,17 +53,15 @@ pub fn follow(
         let gain = light.gain(&frame.luma)?;
         let sighting = match &mut follower {
             Some(follower) => Some(follower.next(&frame, gain)?),
-            None if frame.t_s + 1e-3 >= start.t_s => {
-                match start::guess(&frame, start)? {
-                    Some(guess) => {
-                        let mut begun = Follower::new(guess, symmetric);
-                        let first = begun.next(&frame, gain)?;
-                        follower = Some(begun);
-                        Some(first)
-                    }
-                    None => None,
+            None if frame.t_s + 1e-3 >= start.t_s => match start::guess(&frame, start)? {
+                Some(guess) => {
+                    let mut begun = Follower::new(guess, symmetric);
+                    let first = begun.next(&frame, gain)?;
+                    follower = Some(begun);
+                    Some(first)
                 }
-            }
+                None => None,
+            },
             None => None,
         };
         rows.push(Row {
@@ -176,9 +174,9 @@ fn line_evidence(rows: &[Row]) -> [f64; 2] {
 
 /// Image direction in which the lure travels over the background, degrees.
 fn travel_deg(rows: &[Row]) -> f64 {
-    let mut ends = rows.iter().filter_map(|r| {
-        seen(r).map(|(_, pose)| r.to_scene.apply([pose.x_px, pose.y_px]))
-    });
+    let mut ends = rows
+        .iter()
+        .filter_map(|r| seen(r).map(|(_, pose)| r.to_scene.apply([pose.x_px, pose.y_px])));
     let (Some(first), Some(last)) = (ends.next(), ends.next_back()) else {
         return 0.0;
     };
@@ -214,8 +212,7 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
 fn row_line(sighting: &Sighting, sense: f64, usual: Option<f64>) -> Option<f64> {
     let streak = sighting.streaks[end_index(sense)]?;
     let near = crate::units::wrap_deg(streak.direction_deg - usual?).abs() < LINE_SPREAD_DEG;
-    (near && streak.strength > LINE_STRENGTH)
-        .then(|| crate::units::wrap_deg(streak.direction_deg))
+    (near && streak.strength > LINE_STRENGTH).then(|| crate::units::wrap_deg(streak.direction_deg))
 }
 
 fn end_index(sense: f64) -> usize {

@@ -124,7 +124,10 @@ impl Shape {
         let (fx, fy) = ((gx - i as f64) as f32, (gy - j as f64) as f32);
         let k = j * self.columns + i;
         let (a, b) = (self.share[k], self.share[k + 1]);
-        let (c, d) = (self.share[k + self.columns], self.share[k + self.columns + 1]);
+        let (c, d) = (
+            self.share[k + self.columns],
+            self.share[k + self.columns + 1],
+        );
         let top = a + fx * (b - a);
         let low = c + fx * (d - c);
         let cells = CELLS as f32;
@@ -179,7 +182,11 @@ impl Shape {
             across += pull * cells * (low - top);
         }
         let eased = 4.0 / (4.0 + off);
-        [look.log_norm + long_tail(off), along * eased, across * eased]
+        [
+            look.log_norm + long_tail(off),
+            along * eased,
+            across * eased,
+        ]
     }
 
     /// How much say the look of each spot has beside the lure's colours as a whole: it must be learned.
@@ -209,8 +216,22 @@ impl Shape {
         let reach = ((sigma * CELLS * 1.7) as usize).max(1);
         let mut out = self.clone();
         for _ in 0..2 {
-            box_blur(&mut out.share, self.columns, self.rows, 1, self.columns, reach);
-            box_blur(&mut out.share, self.rows, self.columns, self.columns, 1, reach);
+            box_blur(
+                &mut out.share,
+                self.columns,
+                self.rows,
+                1,
+                self.columns,
+                reach,
+            );
+            box_blur(
+                &mut out.share,
+                self.rows,
+                self.columns,
+                self.columns,
+                1,
+                reach,
+            );
         }
         out
     }

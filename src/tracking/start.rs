@@ -7,8 +7,8 @@ use super::colours::Colours;
 use super::pose::Pose;
 use super::start_box::StartBox;
 use super::window::Window;
-use crate::media::Frame;
 use crate::Result;
+use crate::media::Frame;
 
 /// A first guess of the lure: its pose (1 unit = its length), and how wide it is for its length.
 pub struct FirstGuess {

@@ -213,7 +213,14 @@ fn shifted(map: &Affine, by: [f64; 2]) -> Affine {
 /// The reduced picture less its own blur, evened in contrast, 8 bit about 128.
 fn texture(luma: &Mat, scale: f64) -> Result<Mat> {
     let mut small = Mat::default();
-    imgproc::resize(luma, &mut small, Size::default(), scale, scale, imgproc::INTER_AREA)?;
+    imgproc::resize(
+        luma,
+        &mut small,
+        Size::default(),
+        scale,
+        scale,
+        imgproc::INTER_AREA,
+    )?;
     let mut float = Mat::default();
     small.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
     let mut blur = Mat::default();
@@ -247,7 +254,15 @@ fn mask(texture: &Mat, scale: f64, avoid: Option<([f64; 2], f64)>) -> Result<Mat
         let centre = core::Point::new((x * scale) as i32, (y * scale) as i32);
         let radius = (radius * scale).ceil() as i32;
         let nothing = Scalar::all(0.0);
-        imgproc::circle(&mut mask, centre, radius, nothing, imgproc::FILLED, imgproc::LINE_8, 0)?;
+        imgproc::circle(
+            &mut mask,
+            centre,
+            radius,
+            nothing,
+            imgproc::FILLED,
+            imgproc::LINE_8,
+            0,
+        )?;
     }
     Ok(mask)
 }

@@ -56,10 +56,7 @@ impl Window {
         let cr = resampled(&frame.cr, half, size)?;
         Ok(Some(Window {
             corner_px: [left as f64, top as f64],
-            step_px: [
-                w as f64 / size.width as f64,
-                h as f64 / size.height as f64,
-            ],
+            step_px: [w as f64 / size.width as f64, h as f64 / size.height as f64],
             columns: size.width as usize,
             rows: size.height as usize,
             luma,
