@@ -31,6 +31,8 @@ const TRAVEL_PICTURES: f64 = 1.2;
 /// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
 /// beyond, the angle is given as it looks.
 const TELLS_YAW: f64 = 0.15;
+/// How well the course under a dart is known, as a part of its size (one standard deviation).
+const DART_SD: f64 = 0.05;
 /// Strouhal numbers of cruising animals (Taylor, Nudds & Thomas 2003, Nature 425:707).
 const STROUHAL_BAND: [f64; 2] = [0.2, 0.4];
 
@@ -468,8 +470,8 @@ fn widened(m: Measured, open: [f64; 2]) -> Measured {
 /// A dart's size in mm with the scale's and the path's own uncertainty.
 fn dart_interval(mm: f64, dart: &Excursion, body_px: Spread) -> [f64; 2] {
     let own = 1.5 * dart.sd / dart.size.abs();
-    let low = 1.96 * own.hypot(body_px.above / body_px.middle).hypot(0.03);
-    let high = 1.96 * own.hypot(body_px.below / body_px.middle).hypot(0.03);
+    let low = 1.96 * own.hypot(body_px.above / body_px.middle).hypot(DART_SD);
+    let high = 1.96 * own.hypot(body_px.below / body_px.middle).hypot(DART_SD);
     [mm * (1.0 - low).max(0.0), mm * (1.0 + high)]
 }
 

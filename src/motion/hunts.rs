@@ -13,15 +13,15 @@ pub const LEAST_SPREADS: f64 = 5.0;
 pub const HALF_SIZE_S: [f64; 2] = [0.15, 0.95];
 /// From start to end a dart takes at most this long, s.
 pub const LONGEST_S: f64 = 2.2;
-/// A swing to the other side right after a dart counts as its overshoot below this share of its size.
+/// A swing to the other side right before or after a dart belongs to it below this share of its size.
 pub const OVERSHOOT: f64 = 0.4;
 /// A dart starts and ends where the path is this share of the size off the line.
 const EDGE: f64 = 0.08;
 /// A dart is quick: on its way out and back it moves sideways off its course by more than this, mm/s.
-/// Slow wandering (30 mm to either side every 3 s) stays below 65.
-pub const LEAST_MM_S: f64 = 90.0;
+/// Slow wandering (30 mm to either side every 3 s) stays at 63.
+pub const LEAST_MM_S: f64 = 75.0;
 /// Without a known length: body lengths per second.
-pub const LEAST_BODY_LENGTHS_S: f64 = 1.6;
+pub const LEAST_BODY_LENGTHS_S: f64 = 1.3;
 /// A dart turns back within this time of going out, s.
 pub const TURNS_BACK_S: f64 = 0.8;
 /// Half the window, s, of the slow course that a dart leaves.
@@ -29,7 +29,7 @@ const COURSE_HALF_WINDOW_S: f64 = 1.5;
 /// Half the span, s, over which the sideways speed is taken.
 const SPEED_HALF_SPAN_S: f64 = 0.1;
 /// How long before and after it is quick a dart has begun or not ended, s.
-const MARGIN_S: f64 = 0.2;
+const MARGIN_S: f64 = 0.25;
 /// A jump of this share of the size from one frame to the next is a slip of the tracking, not a swim.
 const JUMP: f64 = 0.5;
 
@@ -65,6 +65,7 @@ pub fn find(
     let least_size = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
     let noise = spread(&off).max(0.02);
     let least = least_size.max(LEAST_SPREADS * noise);
+    let speed = sideways_speed(t_s, &off);
     let mut used = vec![false; off.len()];
     let mut found: Vec<Excursion> = Vec::new();
     loop {
@@ -76,7 +77,10 @@ pub fn find(
         };
         let e = around(&off, peak, noise, &used);
         used[e.start..=e.end].fill(true);
-        if is_dart(t_s, &off, &e) && !is_overshoot(t_s, &found, &e) {
+        if is_dart(t_s, &off, &e)
+            && is_quick(&speed, &e, least_speed)
+            && !is_counter_swing(t_s, &found, &e)
+        {
             found.push(e);
         }
     }
@@ -234,10 +238,21 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
         && !jumps
 }
 
-/// Whether the excursion is the swing-over of a bigger one that ended just before.
-fn is_overshoot(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
+/// Whether it goes out and comes back quickly.
+fn is_quick(speed: &[f64], e: &Excursion, least: f64) -> bool {
+    let most = |part: &[f64], sign: f64| part.iter().map(|v| v * sign).fold(0.0, f64::max);
+    let sign = e.size.signum();
+    most(&speed[e.start..=e.peak], sign) > least && most(&speed[e.peak..=e.end], -sign) > least
+}
+
+/// Whether the excursion is the swing to the other side just before or after a bigger one.
+fn is_counter_swing(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
     found.iter().any(|d| {
-        let pause = t_s[e.start] - t_s[d.end];
+        let pause = if e.start > d.peak {
+            t_s[e.start] - t_s[d.end]
+        } else {
+            t_s[d.start] - t_s[e.end]
+        };
         d.size * e.size < 0.0
             && (-0.1..0.25).contains(&pause)
             && e.size.abs() < OVERSHOOT * d.size.abs()
