@@ -22,6 +22,8 @@ const EDGE: f64 = 0.08;
 pub const LEAST_MM_S: f64 = 75.0;
 /// Without a known length: body lengths per second.
 pub const LEAST_BODY_LENGTHS_S: f64 = 1.3;
+/// Both its way out and its way back reach this share of that speed.
+const QUICK_SHARE: f64 = 0.85;
 /// A dart turns back within this time of going out, s.
 pub const TURNS_BACK_S: f64 = 0.8;
 /// Half the window, s, of the slow course that a dart leaves.
@@ -59,13 +61,14 @@ pub fn find(
     length_mm: Option<f64>,
 ) -> Vec<Excursion> {
     let least_speed = length_mm.map_or(LEAST_BODY_LENGTHS_S, |l| LEAST_MM_S / l);
-    let Some(off) = off_the_path(t_s, forward, sideways, least_speed) else {
+    let Some(rest) = off_the_line(forward, sideways) else {
         return Vec::new();
     };
+    let speed = sideways_speed(t_s, &rest);
+    let off = off_the_course(t_s, &rest, &speed, least_speed);
     let least_size = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
     let noise = spread(&off).max(0.02);
     let least = least_size.max(LEAST_SPREADS * noise);
-    let speed = sideways_speed(t_s, &off);
     let mut used = vec![false; off.len()];
     let mut found: Vec<Excursion> = Vec::new();
     loop {
@@ -78,7 +81,7 @@ pub fn find(
         let e = around(&off, peak, noise, &used);
         used[e.start..=e.end].fill(true);
         if is_dart(t_s, &off, &e)
-            && is_quick(&speed, &e, least_speed)
+            && is_quick(&speed, &e, QUICK_SHARE * least_speed)
             && !is_counter_swing(t_s, &found, &e)
         {
             found.push(e);
@@ -88,23 +91,23 @@ pub fn find(
     found
 }
 
-/// How far the path is off its slow course: the drift line and a local parabola about it, drawn
-/// through the samples at which the path is not quick (sideways, by `least_speed` per second).
-fn off_the_path(
-    t_s: &[f64],
-    forward: &[f64],
-    sideways: &[f64],
-    least_speed: f64,
-) -> Option<Vec<f64>> {
+/// How far the path is off its drift line.
+fn off_the_line(forward: &[f64], sideways: &[f64]) -> Option<Vec<f64>> {
     let line = Line::huber(forward, sideways)?;
-    let rest: Vec<f64> = forward
-        .iter()
-        .zip(sideways)
-        .map(|(x, y)| y - line.at(*x))
-        .collect();
-    let calm = calm(t_s, &sideways_speed(t_s, &rest), least_speed);
-    let course = course(t_s, &rest, &calm);
-    Some(rest.iter().zip(&course).map(|(r, c)| r - c).collect())
+    Some(
+        forward
+            .iter()
+            .zip(sideways)
+            .map(|(x, y)| y - line.at(*x))
+            .collect(),
+    )
+}
+
+/// How far the path is off its slow course: a local parabola drawn through the samples at which the
+/// path is not quick (sideways, by `least_speed` per second).
+fn off_the_course(t_s: &[f64], rest: &[f64], speed: &[f64], least_speed: f64) -> Vec<f64> {
+    let course = course(t_s, rest, &calm(t_s, speed, least_speed));
+    rest.iter().zip(&course).map(|(r, c)| r - c).collect()
 }
 
 /// Sideways speed over ± [`SPEED_HALF_SPAN_S`] at each sample.
