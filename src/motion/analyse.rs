@@ -106,7 +106,8 @@ impl<'a> Swum<'a> {
             .speed_m_s
             .and_then(|v| self.setup.length_mm.map(|l| v * 1000.0 / l));
         let rough = prior.middle().way(&seen, picture)?;
-        let keep = hunts::outside(&seen.t_s, &self.darts(&rough));
+        let rough_wobbling = prior.middle().way(&seen.with_wobble(), picture)?;
+        let keep = hunts::outside(&seen.t_s, &self.darts(&rough, &rough_wobbling));
         let ground = Ground::new(
             &prior,
             &seen.thinned(usize::MAX, &keep),
@@ -115,7 +116,7 @@ impl<'a> Swum<'a> {
         )?;
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
-        let darts = self.darts(&way);
+        let darts = self.darts(&way, &wobbling);
         let keep = hunts::outside(&seen.t_s, &darts);
         Some(Path {
             way,
@@ -127,7 +128,7 @@ impl<'a> Swum<'a> {
         })
     }
 
-    fn darts(&self, way: &Way) -> Vec<Excursion> {
+    fn darts(&self, way: &Way, wobbling: &Way) -> Vec<Excursion> {
         if self.setup.view == View::Side {
             return Vec::new();
         }
@@ -135,6 +136,7 @@ impl<'a> Swum<'a> {
             &self.series.t_s,
             &way.forward,
             &way.sideways,
+            &wobbling.sideways,
             self.setup.length_mm,
         )
     }

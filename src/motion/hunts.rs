@@ -32,8 +32,10 @@ const COURSE_HALF_WINDOW_S: f64 = 1.5;
 const SPEED_HALF_SPAN_S: f64 = 0.1;
 /// How long before and after it is quick a dart has begun or not ended, s.
 const MARGIN_S: f64 = 0.25;
-/// A jump of this share of the size from one frame to the next is a slip of the tracking, not a swim.
-const JUMP: f64 = 0.5;
+/// A jump of this share of the size from one frame to the next (and 8 times the size per second of
+/// the gap between them) is a slip of the tracking, not a swim.
+const JUMP: f64 = 0.3;
+const JUMP_PER_S: f64 = 8.0;
 
 /// A sideways excursion, in the unit of the path it was found in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,12 +54,14 @@ pub struct Excursion {
     pub recovered: bool,
 }
 
-/// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`. `length_mm` is
+/// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`, `raw`
+/// the sideways way before the wobble and the jitter were taken out. `length_mm` is
 /// the body length where known.
 pub fn find(
     t_s: &[f64],
     forward: &[f64],
     sideways: &[f64],
+    raw: &[f64],
     length_mm: Option<f64>,
 ) -> Vec<Excursion> {
     let least_speed = length_mm.map_or(LEAST_BODY_LENGTHS_S, |l| LEAST_MM_S / l);
@@ -81,6 +85,7 @@ pub fn find(
         let e = around(&off, peak, noise, &used);
         used[e.start..=e.end].fill(true);
         if is_dart(t_s, &off, &e)
+            && !jumps(t_s, raw, &e)
             && is_quick(&speed, &e, QUICK_SHARE * least_speed)
             && !is_counter_swing(t_s, &found, &e)
         {
@@ -227,8 +232,6 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
     }
     let at_edge = first == 0 || last + 1 >= off.len();
     let half = t_s[last] - t_s[first];
-    let jumps = (e.start + 1..=e.end)
-        .any(|i| t_s[i] - t_s[i - 1] < 0.06 && (off[i] - off[i - 1]).abs() > JUMP * e.size.abs());
     // Out of sight for most of it: what happened there is a guess.
     let seen = (first + 1..=last)
         .map(|i| t_s[i] - t_s[i - 1])
@@ -238,7 +241,14 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
         && (HALF_SIZE_S[0]..=HALF_SIZE_S[1]).contains(&half)
         && t_s[e.end] - t_s[e.start] <= LONGEST_S
         && seen < 0.35
-        && !jumps
+}
+
+/// Whether the raw path jumps there as no lure swims.
+fn jumps(t_s: &[f64], raw: &[f64], e: &Excursion) -> bool {
+    (e.start + 1..=e.end).any(|i| {
+        let most = (JUMP + JUMP_PER_S * (t_s[i] - t_s[i - 1])) * e.size.abs();
+        (raw[i] - raw[i - 1]).abs() > most
+    })
 }
 
 /// Whether it goes out and comes back quickly.
