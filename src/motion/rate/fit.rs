@@ -10,7 +10,7 @@ use super::tone::Tone;
 use super::wander::{self, Path, Paths};
 use super::{gaps, sine};
 use crate::Measured;
-use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, FisherSnedecor, StudentsT};
 
 /// What [`find`] should look for.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,7 +117,7 @@ pub fn find(
     }
     let spectrum = Spectrum::of(&ready, options.min_hz, high);
     let sampling_hz = 2.0 * nyquist_hz;
-    let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= options.false_alarm;
+    let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= WORTH_FOLLOWING;
     let inside = |f: &RateFit| {
         f.hz.value
             .is_some_and(|hz| hz < 1.01 * high && hz > 0.95 * options.min_hz)
@@ -132,9 +132,12 @@ pub fn find(
             Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz)
         })
         .map(|followed| followed.fit(&spectrum))
-        .find(|fit| inside(fit) && credible(fit))
+        .find(|fit| fit.false_alarm <= options.false_alarm && inside(fit) && credible(fit))
 }
 
+/// Chance of a false line up to which a line is followed; the verdict falls after that, when the noise
+/// is known from what the line leaves.
+const WORTH_FOLLOWING: f64 = 0.05;
 /// Denser sampling than this is averaged down before the phase is followed: it only costs time.
 const SAMPLES_PER_CYCLE: f64 = 20.0;
 /// Fewer samples than this in a channel tell nothing.
@@ -288,6 +291,32 @@ impl Followed {
         }
     }
 
+    /// Chance that noise alone gives any channel such a wave, with the phase as free as it was: an F
+    /// test against the noise around, over all places looked at and all channels.
+    fn false_alarm(&self, phase: &Phase, spectrum: &Spectrum) -> f64 {
+        let path_freedom = self.paths.best().map_or(0.0, |p| p.freedom);
+        let chance = |(tone, noise): (&Tone, &Noise)| {
+            let wave = tone.wave(phase);
+            let strongest = tone
+                .harmonics
+                .iter()
+                .map(|&k| wave.amplitude(k))
+                .fold(0.0, f64::max);
+            let explained =
+                0.5 * strongest.powi(2) * tone.channel.values.len() as f64 / noise.variance;
+            let freedom = 2.0 + path_freedom;
+            FisherSnedecor::new(freedom, noise.freedom.max(2.0))
+                .map_or(1.0, |f| f.sf(explained / freedom))
+        };
+        let least = self
+            .tones
+            .iter()
+            .zip(&self.noise)
+            .map(chance)
+            .fold(1.0, f64::min);
+        (least * spectrum.looks() * spectrum.ratio.len() as f64).min(1.0)
+    }
+
     fn fit(self, spectrum: &Spectrum) -> RateFit {
         let span_s = wander::span(&self.tones);
         let count = |p: &Path| p.phase.mean_rate(span_s[0], span_s[1]);
@@ -316,13 +345,14 @@ impl Followed {
                 sd: (2.0 * noise.variance / tone.channel.values.len() as f64).sqrt(),
             }
         });
+        let false_alarm = self.false_alarm(&phase, spectrum);
         RateFit {
             hz: Measured::within(hz, half),
             amplitudes: amplitudes.collect(),
             phase,
             span_s,
             wander: shares.iter().map(|(w, p)| w * p.strength).sum(),
-            false_alarm: false_alarm(spectrum, self.first_hz, 2.0 * self.nyquist_hz),
+            false_alarm,
             nyquist_hz: self.nyquist_hz,
         }
     }
