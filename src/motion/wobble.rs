@@ -21,7 +21,7 @@ const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 /// with a margin of two over what the development clips show. It falls with the 1.5th power of rate.
 const RIPPLE_DEG: f64 = 3.0;
 /// Below this no swing counts as a wobble at any plausible rate, degrees zero-to-peak.
-const LEAST_DEG: f64 = 0.5;
+const LEAST_DEG: f64 = 0.8;
 /// From this rate on a sway alone, without a swing of the axis, can be a wobble: below, ripples carry
 /// a still lure to and fro.
 const SWAY_FROM_HZ: f64 = 2.5;
