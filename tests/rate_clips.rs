@@ -78,7 +78,12 @@ fn clip(name: &str, view: View, tilt: Option<f64>, number: u64) -> Option<(Wobbl
     Some((wobble(&s, &setup, &picture), truth))
 }
 
-fn show(name: &str, view: View, tilt: Option<f64>) {
+/// What the clip should give: whether the rate is measured, and how far the width may be off.
+struct Bar {
+    width: Option<f64>,
+}
+
+fn check(name: &str, view: View, tilt: Option<f64>, bar: Bar) {
     for number in 0..3 {
         let Some((fit, truth)) = clip(name, view, tilt, number) else {
             return;
@@ -88,34 +93,85 @@ fn show(name: &str, view: View, tilt: Option<f64>) {
             "{name} truth {:.3} Hz {:.1}° {:.1} mm",
             truth.hz, truth.width_deg, truth.sweep_mm
         );
-        println!(
-            "   hz {:?} {:?} {:?} {:?}",
-            w.hz.status, w.hz.value, w.hz.ci95, w.alias_candidates_hz
-        );
+        println!("   hz {:?} {:?}", w.hz.value, w.hz.ci95);
         println!("   width {:?} {:?}", w.width_deg.value, w.width_deg.ci95);
         println!(
             "   sweep {:?} {:?}",
             w.tail_sweep_mm.value, w.tail_sweep_mm.ci95
         );
-        println!(
-            "   {:?}",
-            w.by_second
-                .iter()
-                .map(|s| (s.hz * 1e3).round() / 1e3)
-                .collect::<Vec<_>>()
+        assert_eq!(w.hz.status, Status::Measured);
+        let off = w.hz.value.unwrap() - truth.hz;
+        assert!(
+            off.abs() <= (0.005 * truth.hz).max(0.02),
+            "{name}: rate off by {off} Hz"
         );
+        match bar.width {
+            None => assert_eq!(w.width_deg.status, Status::Unmeasurable),
+            Some(most) => {
+                let off = (w.width_deg.value.unwrap() - truth.width_deg) / truth.width_deg;
+                assert!(
+                    off.abs() <= most,
+                    "{name}: width off by {:.1} %",
+                    off * 100.0
+                );
+                let off = (w.tail_sweep_mm.value.unwrap() - truth.sweep_mm) / truth.sweep_mm;
+                println!("   sweep off by {:.1} %", off * 100.0);
+            }
+        }
     }
 }
 
 #[test]
-fn shown() {
-    show("d01_over_follow", View::Above, None);
-    show("d02_over_fixed", View::Above, None);
-    show("d03_chase60", View::Behind, Some(32.0));
-    show("d04_dock_headon", View::Ahead, Some(32.0));
-    show("d05_side60", View::Side, None);
-    show("d06_dead_still", View::Above, None);
-    show("d08_over_vfr_occl", View::Above, None);
-    show("d09_alias15", View::Above, None);
-    let _ = Status::None;
+fn above() {
+    for name in ["d01_over_follow", "d02_over_fixed", "d08_over_vfr_occl"] {
+        check(name, View::Above, None, Bar { width: Some(0.055) });
+    }
+}
+
+/// The tilts at the lure itself, from the true foreshortening of the body in the clips' truth.
+#[test]
+fn tilted() {
+    check(
+        "d03_chase60",
+        View::Behind,
+        Some(37.0),
+        Bar { width: Some(0.1) },
+    );
+    check(
+        "d04_dock_headon",
+        View::Ahead,
+        Some(35.0),
+        Bar { width: Some(0.1) },
+    );
+}
+
+#[test]
+fn side() {
+    check("d05_side60", View::Side, None, Bar { width: None });
+}
+
+#[test]
+fn still() {
+    for number in 0..3 {
+        let Some((fit, _)) = clip("d06_dead_still", View::Above, None, number) else {
+            return;
+        };
+        assert_eq!(fit.wobble.hz.status, Status::None, "{:?}", fit.wobble.hz);
+    }
+}
+
+#[test]
+fn folded() {
+    for number in 0..3 {
+        let Some((fit, truth)) = clip("d09_alias15", View::Above, None, number) else {
+            return;
+        };
+        assert_eq!(fit.wobble.hz.status, Status::Aliased);
+        let near = |c: &f64| (c - truth.hz).abs() < 0.005 * truth.hz;
+        assert!(
+            fit.wobble.alias_candidates_hz.iter().any(near),
+            "{:?}",
+            fit.wobble.alias_candidates_hz
+        );
+    }
 }

@@ -21,7 +21,14 @@ const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 /// with a margin of two over what the development clips show. It falls with the 1.5th power of rate.
 const RIPPLE_DEG: f64 = 3.0;
 /// Below this no swing counts as a wobble at any plausible rate, degrees zero-to-peak.
-const LEAST_DEG: f64 = 0.5;
+const LEAST_DEG: f64 = 0.8;
+/// From this rate on a sway alone, without a swing of the axis, can be a wobble: below, ripples carry
+/// a still lure to and fro.
+const SWAY_FROM_HZ: f64 = 2.5;
+/// Least shortening at twice the rate that counts from the side: a yaw of about 11°.
+const LEAST_SHORTENING: f64 = 0.01;
+/// Part of the clip that a wobble must fill.
+const LEAST_PERSISTENCE: f64 = 0.3;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
 const LEAST_PX: f64 = 0.1;
 
@@ -55,9 +62,13 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
         ..RateOptions::default()
     };
     let length_px = rate::median(&series.length_px);
-    let found = rate::find(&channels, &options);
-    match found.into_iter().find(|fit| is_wobble(fit, length_px)) {
-        Some(fit) => measured(series, setup, picture, &channels, fit),
+    match rate::find(&channels, &options, |fit| {
+        is_wobble(fit, setup.view, length_px)
+    }) {
+        Some(fit) => {
+            let (fit, candidates) = settled(&channels, fit);
+            measured(series, setup, picture, fit, candidates)
+        }
         None => nothing(series),
     }
 }
@@ -79,31 +90,33 @@ fn channels(series: &Series, view: View) -> Vec<Channel> {
 }
 
 /// Whether a line in the series is more than ripples, shake and coding noise.
-fn is_wobble(fit: &RateFit, length_px: f64) -> bool {
+fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
     let hz = fit.hz.value.unwrap_or(0.0);
     let of = |name: &str| fit.amplitudes.iter().find(|a| a.name == name);
     let at_rate = |a: Option<&Amplitude>| a.map_or(0.0, |a| a.at_rate);
     let (axis_deg, sway_px) = (at_rate(of("axis")), at_rate(of("sway")));
+    if fit.persistence < LEAST_PERSISTENCE {
+        return false;
+    }
     if hz > FASTEST_PLAUSIBLE_HZ {
         return axis_deg > LEAST_DEG || sway_px > LEAST_PX;
     }
     let least_deg = (RIPPLE_DEG * (SLOWEST_HZ / hz).powf(1.5)).max(LEAST_DEG);
-    let sway_deg = (2.0 * sway_px / length_px).to_degrees();
+    let sways = hz > SWAY_FROM_HZ && (2.0 * sway_px / length_px).to_degrees() > 2.0 * least_deg;
     let shortening = of("length").map_or(0.0, |a| a.at_double) / length_px;
-    axis_deg > least_deg || sway_deg > 2.0 * least_deg || shortening > 0.01
+    axis_deg > least_deg || sways || (view == View::Side && shortening > LEAST_SHORTENING)
 }
 
 fn measured(
     series: &Series,
     setup: &Setup,
     picture: &Picture,
-    channels: &[Channel],
     fit: RateFit,
+    candidates: Vec<f64>,
 ) -> WobbleFit {
     let width = width::measure(series, setup, picture, &fit.phase);
-    let (hz, candidates) = settle_alias(channels, &fit);
     let wobble = Wobble {
-        hz,
+        hz: with_candidates(fit.hz.clone(), &candidates),
         width_deg: width.deg,
         apparent: width.apparent,
         tail_sweep_mm: width.tail_sweep_mm,
@@ -128,30 +141,53 @@ fn measured(
 const ROLL_HIDDEN: &str =
     "roll shows only as flashes of the flank here, which have no scale in degrees";
 
-/// The rate, or its candidates where the frame rate leaves a choice.
-fn settle_alias(channels: &[Channel], fit: &RateFit) -> (Measured, Vec<f64>) {
+/// The rate with the candidates that its stamps cannot tell apart (none where they can). Where uneven
+/// stamps say that the line is the fold of another rate, that one is followed instead.
+fn settled(channels: &[Channel], fit: RateFit) -> (RateFit, Vec<f64>) {
+    let rates = undecided(channels, &fit);
+    match rates[..] {
+        [only] if fit.hz.value == Some(only) => (fit, vec![]),
+        [only] => {
+            let around = RateOptions {
+                min_hz: 0.7 * only,
+                max_hz: Some(1.3 * only),
+                ..Default::default()
+            };
+            let is_it = |f: &RateFit| f.hz.value.is_some_and(|hz| (hz - only).abs() < 0.05 * only);
+            match rate::find(channels, &around, is_it) {
+                Some(true_fit) => (true_fit, vec![]),
+                None => (fit, rates),
+            }
+        }
+        _ => (fit, rates),
+    }
+}
+
+/// The rates that the frame rate and its stamps cannot tell apart; only one where they can.
+fn undecided(channels: &[Channel], fit: &RateFit) -> Vec<f64> {
     let Some(hz) = fit.hz.value else {
-        return (fit.hz.clone(), vec![]);
+        return vec![];
     };
     let sampling_hz = 2.0 * fit.nyquist_hz;
     let first_fold = sampling_hz - hz;
     if first_fold > FASTEST_PLAUSIBLE_HZ && hz < NEAR_NYQUIST * fit.nyquist_hz {
-        return (fit.hz.clone(), vec![]);
+        return vec![hz];
     }
     let images = alias::images(hz, sampling_hz, CANDIDATES_UP_TO_HZ.max(first_fold));
-    let left = alias::undecided(channels, &images);
-    if left == [hz] {
-        return (fit.hz.clone(), vec![]);
+    alias::undecided(channels, &images)
+}
+
+/// The rate, marked as aliased where there are other candidates.
+fn with_candidates(hz: Measured, candidates: &[f64]) -> Measured {
+    if candidates.is_empty() {
+        return hz;
     }
     let why = "the frame rate cannot tell this rate from its folds; film at a higher frame rate";
-    (
-        Measured {
-            status: Status::Aliased,
-            why: Some(why.into()),
-            ..fit.hz.clone()
-        },
-        left,
-    )
+    Measured {
+        status: Status::Aliased,
+        ..hz
+    }
+    .because(why)
 }
 
 fn nothing(series: &Series) -> WobbleFit {

@@ -37,7 +37,10 @@ pub fn undecided(channels: &[Channel], rates: &[f64]) -> Vec<f64> {
         return rates.to_vec();
     }
     let window_s = 2.7 / low;
-    let ready: Vec<Channel> = channels.iter().map(|c| c.ready(window_s)).collect();
+    let ready: Vec<Channel> = channels
+        .iter()
+        .map(|c| c.tame(window_s).flat(window_s))
+        .collect();
     let spectrum = Spectrum::of(&ready, 0.9 * low, 1.1 * high);
     let gain = |hz: f64| {
         (0..ready.len())

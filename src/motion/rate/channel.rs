@@ -43,28 +43,59 @@ impl Channel {
         }
     }
 
-    /// The channel without its slow way (all that is slower than about 1/`window_s`) and without
-    /// wild values: those more than [`WILD`] robust standard deviations off.
-    pub(super) fn ready(&self, window_s: f64) -> Channel {
-        let rest = Trend::of(&self.t_s, &self.values, window_s).taken_from(&self.t_s, &self.values);
+    /// The channel without wild values: those more than [`WILD`] robust standard deviations off the
+    /// slow way (all that is slower than about 1/`window_s`).
+    pub(super) fn tame(&self, window_s: f64) -> Channel {
+        let rest = self.flat(window_s).values;
         let limit = WILD * robust_sd(&rest);
-        let keep: Vec<usize> = (0..rest.len())
-            .filter(|&i| rest[i].abs() <= limit)
-            .collect();
-        let tame = self.pick(&keep);
-        let values =
-            Trend::of(&tame.t_s, &tame.values, window_s).taken_from(&tame.t_s, &tame.values);
-        Channel { values, ..tame }
+        let tame =
+            |(i, r): (usize, &f64)| (r.abs() <= limit).then_some((self.t_s[i], self.values[i]));
+        let (t_s, values) = rest.iter().enumerate().filter_map(tame).unzip();
+        Channel {
+            t_s,
+            values,
+            ..*self
+        }
     }
 
-    /// The samples at the places `keep`.
-    pub(super) fn pick(&self, keep: &[usize]) -> Channel {
+    /// The channel without its slow way.
+    pub(super) fn flat(&self, window_s: f64) -> Channel {
+        let trend = Trend::of(&self.t_s, &self.values, window_s);
         Channel {
-            name: self.name,
-            t_s: keep.iter().map(|&i| self.t_s[i]).collect(),
-            values: keep.iter().map(|&i| self.values[i]).collect(),
-            parity: self.parity,
+            t_s: self.t_s.clone(),
+            values: trend.taken_from(&self.t_s, &self.values),
+            ..*self
         }
+    }
+
+    /// Means over `step_s` at the mean stamps, where the samples lie closer than that; else as it is.
+    pub(super) fn thinned(&self, step_s: f64) -> Channel {
+        let mut thin = Channel {
+            t_s: vec![],
+            values: vec![],
+            ..*self
+        };
+        let (Some(first), Some(last)) = (self.t_s.first(), self.t_s.last()) else {
+            return thin;
+        };
+        if step_s <= 0.0 || last - first > 0.5 * step_s * self.t_s.len() as f64 {
+            return self.clone();
+        }
+        let mut from = 0;
+        while from < self.t_s.len() {
+            let number = ((self.t_s[from] - first) / step_s).floor() + 1.0;
+            let to = self
+                .t_s
+                .partition_point(|&t| t < first + number * step_s)
+                .max(from + 1);
+            let count = (to - from) as f64;
+            thin.t_s
+                .push(self.t_s[from..to].iter().sum::<f64>() / count);
+            thin.values
+                .push(self.values[from..to].iter().sum::<f64>() / count);
+            from = to;
+        }
+        thin
     }
 }
 

@@ -2,22 +2,23 @@
 
 use super::channel::Channel;
 use super::harmonics;
-use super::noise::Noise;
+use super::noise::{Band, Noise};
 use super::phase::Phase;
 use super::ridge;
 use super::spectrum::Spectrum;
 use super::tone::Tone;
-use super::trend::Trend;
-use super::wander::{self, Path};
+use super::wander::{self, Path, Paths};
+use super::{gaps, persistence, sine};
 use crate::Measured;
-use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, FisherSnedecor, StudentsT};
 
 /// What [`find`] should look for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateOptions {
     /// Slowest rate looked for, Hz.
     pub min_hz: f64,
-    /// Fastest rate looked for, Hz; half the sampling rate where not given.
+    /// Fastest rate looked for, Hz; up to half the sampling rate where not given. Beyond that only
+    /// uneven stamps can tell a rate.
     pub max_hz: Option<f64>,
     /// Chance of taking noise for a wobble that is still accepted.
     pub false_alarm: f64,
@@ -58,6 +59,11 @@ pub struct RateFit {
     pub span_s: [f64; 2],
     /// How strongly each channel carries it.
     pub amplitudes: Vec<Amplitude>,
+    /// How much the rate wanders: standard deviation of its change in one second, as a fraction.
+    pub wander: f64,
+    /// Part of the time, 0–1, over which the wave is spread: 1 for an even one, 0.2 for a burst in a
+    /// fifth of the clip.
+    pub persistence: f64,
     /// Chance that noise alone shows such a line.
     pub false_alarm: f64,
     /// Half the sampling rate, Hz.
@@ -93,33 +99,65 @@ impl RateFit {
 /// At half the sampling rate itself one of the two waves vanishes at every stamp: stop short of it.
 const EDGE: f64 = 0.985;
 
-/// The rates found in `channels`, most convincing first. Empty where nothing stands out of the noise.
-pub fn find(channels: &[Channel], options: &RateOptions) -> Vec<RateFit> {
+/// The most convincing rate in `channels` that is also `credible` to the caller; `None` where nothing
+/// stands out of the noise.
+pub fn find(
+    channels: &[Channel],
+    options: &RateOptions,
+    credible: impl Fn(&RateFit) -> bool,
+) -> Option<RateFit> {
     let nyquist_hz = nyquist(channels);
-    let high = options.max_hz.unwrap_or(nyquist_hz).min(EDGE * nyquist_hz);
-    let window_s = 1.8 / options.min_hz;
-    let usable = channels.iter().filter(|c| c.t_s.len() >= 16);
-    let ready: Vec<Channel> = usable
-        .map(|c| c.ready(window_s))
-        .filter(|c| c.t_s.len() >= 16)
-        .collect();
+    let high = options.max_hz.unwrap_or(EDGE * nyquist_hz);
+    let window_s = START_WINDOW_CYCLES / options.min_hz;
+    let step_s = options
+        .max_hz
+        .map_or(0.0, |hz| 1.0 / (SAMPLES_PER_FASTEST * hz));
+    let tame = channels.iter().map(|c| c.thinned(step_s).tame(window_s));
+    let enough = |c: &Channel| c.t_s.len() >= FEWEST;
+    let sources: Vec<Channel> = tame.filter(enough).collect();
+    let ready: Vec<Channel> = sources.iter().map(|c| c.flat(window_s)).collect();
     if ready.is_empty() || !nyquist_hz.is_finite() || high <= options.min_hz {
-        return vec![];
+        return None;
     }
     let spectrum = Spectrum::of(&ready, options.min_hz, high);
-    let rates = harmonics::candidates(&ready, &spectrum, 2.0 * nyquist_hz);
-    let follow = |hz: f64| Followed::new(channels, &ready, &spectrum, hz, nyquist_hz, window_s);
+    let sampling_hz = 2.0 * nyquist_hz;
+    let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= WORTH_FOLLOWING;
     let inside = |f: &RateFit| {
         f.hz.value
-            .is_some_and(|hz| hz < nyquist_hz && hz > 0.9 * options.min_hz)
+            .is_some_and(|hz| hz < 1.01 * high && hz > 0.95 * options.min_hz)
     };
-    let convincing = |f: &RateFit| f.false_alarm <= options.false_alarm && inside(f);
-    rates
+    harmonics::candidates(&ready, &spectrum, sampling_hz)
         .into_iter()
-        .filter_map(follow)
-        .map(|f| f.fit(&spectrum))
-        .filter(convincing)
-        .collect()
+        .filter(stands_out)
+        .filter_map(|hz| {
+            let thin = |c: &Channel| c.thinned(1.0 / (SAMPLES_PER_CYCLE * hz));
+            let sources: Vec<Channel> = sources.iter().map(thin).collect();
+            let ready: Vec<Channel> = ready.iter().map(thin).collect();
+            Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz)
+        })
+        .map(|followed| followed.fit(&spectrum))
+        .find(|fit| fit.false_alarm <= options.false_alarm && inside(fit) && credible(fit))
+}
+
+/// With a fastest rate given, denser sampling than this is averaged down before anything else.
+const SAMPLES_PER_FASTEST: f64 = 8.0;
+/// Chance of a false line up to which a line is followed; the verdict falls after that, when the noise
+/// is known from what the line leaves.
+const WORTH_FOLLOWING: f64 = 0.05;
+/// Denser sampling than this is averaged down before the phase is followed: it only costs time.
+const SAMPLES_PER_CYCLE: f64 = 20.0;
+/// Fewer samples than this in a channel tell nothing.
+const FEWEST: usize = 16;
+/// Half width of the window that takes out the slow way before the rate is known, in cycles of the
+/// slowest rate looked for.
+const START_WINDOW_CYCLES: f64 = 1.8;
+
+/// Chance that noise alone shows a line at `hz` or twice that in any channel.
+fn false_alarm(spectrum: &Spectrum, hz: f64, sampling_hz: f64) -> f64 {
+    let places = [hz, harmonics::folded(2.0 * hz, sampling_hz)];
+    let channels = 0..spectrum.ratio.len();
+    let chance = channels.flat_map(|c| places.map(|f| spectrum.false_alarm(c, f)));
+    (chance.fold(1.0, f64::min) * spectrum.ratio.len() as f64).min(1.0)
 }
 
 /// Half the sampling rate of the densest channel, Hz.
@@ -143,23 +181,51 @@ pub fn nyquist_hz(t_s: &[f64]) -> f64 {
 /// A candidate rate being followed through the clip.
 struct Followed {
     tones: Vec<Tone>,
-    paths: Vec<(f64, Path)>,
+    paths: Paths,
+    /// Chance that a cycle was lost or won in a gap.
+    slip: f64,
     noise: Vec<Noise>,
     first_hz: f64,
     nyquist_hz: f64,
 }
 
+/// Half width, in cycles, of the window that takes the slow way out once the rate is known: ripples at
+/// a third of the rate and slower go with it.
+const WINDOW_CYCLES: f64 = 2.0;
 /// Rounds of: follow the phase, take the slow way and the noise anew from what is left.
-const ROUNDS: usize = 3;
+const ROUNDS: usize = 2;
+/// Intervals are this much wider than the model says: real wander is no exact random walk, and noise not
+/// exactly even around the line. From the simulations of `tests/rate_coverage.rs`.
+const MISMATCH: f64 = 1.06;
+/// A chance of a lost cycle above this widens the interval by a whole cycle to each side.
+const SLIP: f64 = 0.01;
+
+/// `hz` by a plain sine fit to the channel that says most, if that stays within a resolvable width.
+fn refined(tones: &[Tone], hz: f64, piece_s: f64) -> f64 {
+    let strength = |tone: &Tone| {
+        let [from_s, to_s] = wander::span(tones);
+        tone.phase_weight(&Phase::steady(hz, from_s, to_s))
+    };
+    let strongest = tones
+        .iter()
+        .max_by(|a, b| strength(a).total_cmp(&strength(b)));
+    let fitted = strongest.and_then(|tone| {
+        let k = f64::from(*tone.harmonics.first()?);
+        let fit = sine::fit(&tone.channel.t_s, &tone.channel.values, &[], &[k * hz])?;
+        Some(fit.sines.first()?.hz / k)
+    });
+    fitted
+        .filter(|f| (f - hz).abs() < 1.0 / piece_s)
+        .unwrap_or(hz)
+}
 
 impl Followed {
     fn new(
-        raw: &[Channel],
+        sources: &[Channel],
         ready: &[Channel],
         spectrum: &Spectrum,
         hz: f64,
         nyquist_hz: f64,
-        window_s: f64,
     ) -> Option<Followed> {
         let mut tones = Vec::new();
         for (c, channel) in ready.iter().enumerate() {
@@ -167,6 +233,7 @@ impl Followed {
             if let Some(&k) = harmonics.first() {
                 let floor = spectrum.floor[c][spectrum.grid.place(f64::from(k) * hz)];
                 tones.push(Tone {
+                    source: sources[c].clone(),
                     channel: channel.clone(),
                     harmonics,
                     weight: 1.0 / floor,
@@ -177,65 +244,111 @@ impl Followed {
             return None;
         }
         let [from_s, to_s] = wander::span(&tones);
+        let hz = refined(&tones, hz, spectrum.piece_s);
         let mut starts = vec![
             Phase::steady(hz, from_s, to_s),
             ridge::first_phase(&tones, hz, from_s, to_s),
         ];
         let mut followed = Followed {
             tones,
-            paths: vec![],
+            paths: Paths::default(),
+            slip: 0.0,
             noise: vec![],
             first_hz: hz,
             nyquist_hz,
         };
         for _ in 0..ROUNDS {
-            followed.paths = wander::paths(&followed.tones, &starts, hz);
-            let phase = followed.best()?.phase.clone();
-            followed.renew(raw, &phase, window_s);
+            let paths = wander::paths(&followed.tones, &starts, hz, &wander::FEW_STRENGTHS);
+            let phase = paths.best()?.phase.clone();
+            let (phase, _) = gaps::settled(&followed.tones, phase, hz);
+            followed.renew(&phase, paths.best()?.freedom, WINDOW_CYCLES / hz);
             starts = vec![phase];
         }
+        followed.paths = wander::paths(&followed.tones, &starts, hz, &wander::STRENGTHS);
+        followed.slip = gaps::settled(&followed.tones, followed.paths.best()?.phase.clone(), hz).1;
         Some(followed)
     }
 
-    fn best(&self) -> Option<&Path> {
-        let best = self.paths.iter().max_by(|a, b| a.0.total_cmp(&b.0));
-        best.map(|(_, path)| path)
-    }
-
     /// Slow way and noise from what is left once the wave is taken out.
-    fn renew(&mut self, raw: &[Channel], phase: &Phase, window_s: f64) {
-        let freedom = self.best().map_or(0.0, |p| p.freedom) / self.tones.len() as f64;
+    fn renew(&mut self, phase: &Phase, freedom: f64, window_s: f64) {
+        // A path that follows changes up to B Hz has 2·B·T degrees of freedom; look twice as wide.
+        let [from_s, to_s] = wander::span(&self.tones);
+        let follows_hz = freedom / (to_s - from_s);
+        let says: Vec<f64> = self.tones.iter().map(|t| t.phase_weight(phase)).collect();
+        let all: f64 = says.iter().sum();
         self.noise.clear();
-        for tone in &mut self.tones {
-            if let Some(source) = raw.iter().find(|c| c.name == tone.channel.name) {
-                retrend(tone, source, phase, window_s);
-            }
+        for (tone, says) in self.tones.iter_mut().zip(says) {
+            tone.retrend(phase, window_s);
             let wave = tone.wave(phase);
             let strongest = tone.harmonics.iter().copied().max_by(|&a, &b| {
                 (f64::from(a) * wave.amplitude(a)).total_cmp(&(f64::from(b) * wave.amplitude(b)))
             });
             let hz = f64::from(strongest.unwrap_or(1)) * self.first_hz;
             let near = harmonics::folded(hz, 2.0 * self.nyquist_hz);
-            let noise = Noise::around(tone, phase, near, self.nyquist_hz, 1.0 + freedom);
+            let noise = Noise::around(
+                tone,
+                phase,
+                Band {
+                    hz: near,
+                    nyquist_hz: self.nyquist_hz,
+                    follows_hz,
+                    used: 2.0 + freedom * says / all,
+                },
+            );
             tone.weight = 1.0 / noise.variance;
             self.noise.push(noise);
         }
     }
 
+    /// Chance that noise alone gives any channel such a wave, with the phase as free as it was: an F
+    /// test against the noise around, over all places looked at and all channels.
+    fn false_alarm(&self, phase: &Phase, spectrum: &Spectrum) -> f64 {
+        let path_freedom = self.paths.best().map_or(0.0, |p| p.freedom);
+        let chance = |(tone, noise): (&Tone, &Noise)| {
+            let wave = tone.wave(phase);
+            let strongest = tone
+                .harmonics
+                .iter()
+                .map(|&k| wave.amplitude(k))
+                .fold(0.0, f64::max);
+            let explained =
+                0.5 * strongest.powi(2) * tone.channel.values.len() as f64 / noise.variance;
+            let freedom = 2.0 + path_freedom;
+            FisherSnedecor::new(freedom, noise.freedom.max(2.0))
+                .map_or(1.0, |f| f.sf(explained / freedom))
+        };
+        let least = self
+            .tones
+            .iter()
+            .zip(&self.noise)
+            .map(chance)
+            .fold(1.0, f64::min);
+        (least * spectrum.looks() * spectrum.ratio.len() as f64).min(1.0)
+    }
+
     fn fit(self, spectrum: &Spectrum) -> RateFit {
         let span_s = wander::span(&self.tones);
         let count = |p: &Path| p.phase.mean_rate(span_s[0], span_s[1]);
-        let hz: f64 = self.paths.iter().map(|(w, p)| w * count(p)).sum();
+        let shares = self.paths.shares(wander::STEADY_FOR_VALUE);
+        let hz: f64 = shares.iter().map(|(w, p)| w * count(p)).sum();
         let duration = span_s[1] - span_s[0];
         let doubt = |p: &Path| p.count_variance / duration.powi(2) + (count(p) - hz).powi(2);
-        let variance: f64 = self.paths.iter().map(|(w, p)| w * doubt(p)).sum();
-        let slip: f64 = self.paths.iter().map(|(w, p)| w * p.slip).sum();
-        let freedom = self.noise.iter().map(|n| n.freedom).fold(1.0, f64::max);
-        let mut half = student(freedom) * variance.sqrt();
-        if slip > 0.02 {
+        let wide = self.paths.shares(wander::STEADY_FOR_INTERVAL);
+        let variance: f64 = wide.iter().map(|(w, p)| w * doubt(p)).sum();
+        let freedom = self
+            .noise
+            .iter()
+            .map(|n| n.freedom)
+            .fold(f64::INFINITY, f64::min);
+        let mut half = MISMATCH * student(freedom) * variance.sqrt();
+        if self.slip > SLIP {
             half += 1.0 / duration;
         }
-        let phase = self.best().map(|p| p.phase.clone()).unwrap_or_default();
+        let phase = self
+            .paths
+            .best()
+            .map(|p| p.phase.clone())
+            .unwrap_or_default();
         let amplitudes = self.tones.iter().zip(&self.noise).map(|(tone, noise)| {
             let wave = tone.wave(&phase);
             Amplitude {
@@ -245,44 +358,19 @@ impl Followed {
                 sd: (2.0 * noise.variance / tone.channel.values.len() as f64).sqrt(),
             }
         });
-        let places = |k: f64| harmonics::folded(k * self.first_hz, 2.0 * self.nyquist_hz);
-        let chance = |c: usize| {
-            [1.0, 2.0]
-                .map(|k| spectrum.false_alarm(c, places(k)))
-                .into_iter()
-                .fold(1.0, f64::min)
-        };
-        let false_alarm = (0..spectrum.ratio.len()).map(chance).fold(1.0, f64::min);
+        let persistence = persistence::of(&self.tones, &phase, hz, span_s);
+        let false_alarm = self.false_alarm(&phase, spectrum);
         RateFit {
             hz: Measured::within(hz, half),
             amplitudes: amplitudes.collect(),
             phase,
             span_s,
-            false_alarm: (false_alarm * spectrum.ratio.len() as f64).min(1.0),
+            wander: shares.iter().map(|(w, p)| w * p.strength).sum(),
+            persistence,
+            false_alarm,
             nyquist_hz: self.nyquist_hz,
         }
     }
-}
-
-/// The tone's channel anew from `source`: its slow way taken from what the wave leaves.
-fn retrend(tone: &mut Tone, source: &Channel, phase: &Phase, window_s: f64) {
-    let wave = tone.wave(phase);
-    let kept: Vec<usize> = {
-        let mut next = tone.channel.t_s.iter().peekable();
-        let is_kept = |&i: &usize| next.next_if(|&&t| t == source.t_s[i]).is_some();
-        (0..source.t_s.len()).filter(is_kept).collect()
-    };
-    let picked = source.pick(&kept);
-    let waves: Vec<f64> = picked.t_s.iter().map(|&t| wave.at(phase.at(t)).0).collect();
-    let rest: Vec<f64> = picked
-        .values
-        .iter()
-        .zip(&waves)
-        .map(|(y, w)| y - w)
-        .collect();
-    let left = Trend::of(&picked.t_s, &rest, window_s).taken_from(&picked.t_s, &rest);
-    let values = left.iter().zip(&waves).map(|(r, w)| r + w).collect();
-    tone.channel = Channel { values, ..picked };
 }
 
 /// Two-sided 95 % point of Student's t.

@@ -4,18 +4,21 @@
 //! [`find`] runs through these stages, one file each:
 //! `channel` and `trend` take out the slow way and wild values → `spectrum` (over `periodogram` and
 //! `nufft`) looks for lines above the noise around them → `harmonics` tells the rate from twice the
-//! rate → `ridge` and `wander` follow the phase → `noise` takes the noise from what is left.
+//! rate → `sine` refines the rate, `ridge` and `wander` follow the phase → `noise` takes the noise from what is left.
 
 pub mod alias;
 mod channel;
 pub mod false_alarm;
 mod fit;
+mod gaps;
 mod harmonics;
 mod noise;
 mod nufft;
 pub mod periodogram;
+mod persistence;
 mod phase;
 mod ridge;
+pub mod sine;
 mod spectrum;
 mod swing;
 mod tone;

@@ -9,6 +9,22 @@ const REACH: f64 = 0.35;
 /// At least so many resolvable widths to each side.
 const WIDTHS: f64 = 5.0;
 
+/// The band never reaches below this fraction of the line's frequency, where the slow way was taken out.
+const LOWEST: f64 = 0.35;
+
+/// Where to look for the noise of a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Band {
+    /// Where the line shows, Hz (folded, where it folds).
+    pub hz: f64,
+    /// Half the sampling rate, Hz.
+    pub nyquist_hz: f64,
+    /// How fast a change of rate the phase path follows, Hz: noise so far off still moves it.
+    pub follows_hz: f64,
+    /// Degrees of freedom fitted away.
+    pub used: f64,
+}
+
 /// Noise around a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Noise {
@@ -19,9 +35,14 @@ pub(super) struct Noise {
 }
 
 impl Noise {
-    /// Of `tone` once its wave at `phase` is taken out, around `hz`; `used` degrees of freedom were
-    /// fitted away in the band.
-    pub fn around(tone: &Tone, phase: &Phase, hz: f64, nyquist_hz: f64, used: f64) -> Noise {
+    /// Of `tone` in `band`, once its wave at `phase` is taken out.
+    pub fn around(tone: &Tone, phase: &Phase, band: Band) -> Noise {
+        let Band {
+            hz,
+            nyquist_hz,
+            follows_hz,
+            used,
+        } = band;
         let cycles = tone.cycles(phase);
         let wave = Wave::fit(&cycles, &tone.channel.values, &tone.harmonics);
         let rest: Vec<f64> = cycles
@@ -37,9 +58,9 @@ impl Noise {
             };
         };
         let step = 1.0 / (last - first);
-        let reach = (REACH * hz).max(WIDTHS * step);
+        let reach = (REACH * hz).max(WIDTHS * step).max(follows_hz);
         let high = (hz + reach).min(nyquist_hz);
-        let grid = Grid::new((hz - reach).max(0.5 * hz), high, step);
+        let grid = Grid::new((hz - reach).max(LOWEST * hz), high, step);
         let energy = rest.iter().map(|v| v * v).sum::<f64>() / 2.0;
         let power: f64 = fast(t, &rest, grid).iter().map(|z| z * energy).sum();
         let freedom = (2.0 * grid.count as f64 - used).max(1.0);

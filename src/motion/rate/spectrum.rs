@@ -2,7 +2,7 @@
 
 use super::channel::{Channel, median};
 use super::periodogram::{Grid, fast};
-use statrs::function::gamma::gamma_ur;
+use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
 /// Pieces into which a recording is cut before its spectra are averaged: a wandering rate spreads
 /// over more and more places of one long spectrum, but hardly over those of a few seconds.
@@ -93,17 +93,39 @@ impl Spectrum {
         peaks.iter().take(count).map(|&i| self.grid.hz(i)).collect()
     }
 
-    /// Chance that noise as it is around, in channel `c`, shows so strong a line at any frequency.
-    /// The sum over pieces of power over noise follows a gamma distribution; about twice as many
-    /// frequencies as resolvable widths are looked at independently.
-    pub fn false_alarm(&self, c: usize, hz: f64) -> f64 {
-        let looks = 2.0 * self.grid.count as f64 / OVERSAMPLING;
-        let sum = self.gain(c, hz, 0.0) + self.pieces[c];
-        if sum <= 0.0 {
-            return 1.0;
-        }
-        (looks * gamma_ur(self.pieces[c], sum)).min(1.0)
+    /// Independent places looked at: about twice as many as resolvable widths.
+    pub fn looks(&self) -> f64 {
+        2.0 * self.grid.count as f64 / OVERSAMPLING
     }
+
+    /// Chance that noise as it is around, in channel `c`, shows so strong a line at any frequency.
+    ///
+    /// Power over noise follows an F distribution: the noise itself is known only from the places
+    /// around.
+    pub fn false_alarm(&self, c: usize, hz: f64) -> f64 {
+        let place = self.grid.place(hz);
+        let (from, to) = around(self.grid, place, self.piece_s);
+        let places = (to - from) as f64 / OVERSAMPLING;
+        let pieces = self.pieces[c];
+        let freedom = 2.0 * MEDIAN_WORTH * places * pieces;
+        match FisherSnedecor::new(2.0 * pieces, freedom.max(2.0)) {
+            Ok(f) => (self.looks() * f.sf(self.ratio[c][place].max(0.0))).min(1.0),
+            Err(_) => 1.0,
+        }
+    }
+}
+
+/// A median is worth this part of as many values in a mean (exponential noise, asymptotic: (ln 2)²).
+const MEDIAN_WORTH: f64 = 0.48;
+
+/// The places around place `i` from which its noise is taken.
+fn around(grid: Grid, i: usize, piece_s: f64) -> (usize, usize) {
+    let hz = grid.hz(i);
+    let reach = (hz - hz / FLOOR_SPAN).max(6.0 / piece_s);
+    (
+        grid.place((hz - reach).max(0.0)),
+        grid.place((hz * FLOOR_SPAN).max(hz + reach)),
+    )
 }
 
 fn mean_power(
@@ -155,14 +177,9 @@ fn noise_around(power: &[f64], grid: Grid, piece_s: f64, pieces: f64) -> Vec<f64
     let at_knots: Vec<f64> = knots
         .iter()
         .map(|&i| {
-            let hz = grid.hz(i);
-            let reach = (hz - hz / FLOOR_SPAN).max(6.0 / piece_s);
-            let (a, b) = (
-                grid.place((hz - reach).max(0.0)),
-                grid.place((hz * FLOOR_SPAN).max(hz + reach)),
-            );
-            let around: Vec<f64> = power[a..=b].iter().step_by(stride).copied().collect();
-            median(&around) / median_over_mean
+            let (a, b) = around(grid, i, piece_s);
+            let near: Vec<f64> = power[a..=b].iter().step_by(stride).copied().collect();
+            median(&near) / median_over_mean
         })
         .collect();
     (0..grid.count)

@@ -1,10 +1,9 @@
 //! How strongly a quantity swings at a known phase, with the doubt its noise leaves.
 
 use super::channel::Channel;
-use super::noise::Noise;
+use super::noise::{Band, Noise};
 use super::phase::Phase;
 use super::tone::{Tone, Wave};
-use super::trend::Trend;
 
 /// Zero-to-peak swing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,6 +16,8 @@ pub struct Swing {
     pub parts: [f64; 2],
 }
 
+/// Half width of the window that takes out the slow way, cycles.
+const WINDOW_CYCLES: f64 = 2.7;
 /// Slow way and wave are fitted in turn so often.
 const ROUNDS: usize = 4;
 /// A higher harmonic counts from so many standard deviations on.
@@ -29,42 +30,29 @@ pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Sw
     if channel.t_s.len() < 16 {
         return None;
     }
-    let window_s = 2.7 / hz;
-    let cycles: Vec<f64> = channel.t_s.iter().map(|&t| phase.at(t)).collect();
-    let mut flat = channel.ready(window_s);
+    let window_s = WINDOW_CYCLES / hz;
+    let source = channel.tame(window_s);
+    let flat = source.flat(window_s);
     let mut tone = Tone {
-        channel: flat.clone(),
+        source,
+        channel: flat,
         harmonics: harmonics.to_vec(),
         weight: 1.0,
     };
-    let mut wave = tone.wave(phase);
     for _ in 0..ROUNDS {
-        let rest: Vec<f64> = cycles
-            .iter()
-            .zip(&channel.values)
-            .map(|(&c, y)| y - wave.at(c).0)
-            .collect();
-        let trend = Trend::of(&channel.t_s, &rest, window_s);
-        flat.values = flat.t_s.iter().map(|&t| wave.at(phase.at(t)).0).collect();
-        let left = |i: usize| channel.values[i] - trend.at(channel.t_s[i]);
-        let kept = channel
-            .t_s
-            .iter()
-            .enumerate()
-            .filter(|(_, t)| flat.t_s.binary_search_by(|x| x.total_cmp(t)).is_ok());
-        flat.values = kept.map(|(i, _)| left(i)).collect();
-        tone.channel = flat.clone();
-        wave = tone.wave(phase);
+        tone.retrend(phase, window_s);
     }
+    let wave = tone.wave(phase);
     let nyquist = super::nyquist_hz(&channel.t_s);
-    let noise = Noise::around(
-        &tone,
-        phase,
-        super::harmonics::folded(hz, 2.0 * nyquist),
-        nyquist,
-        3.0,
-    );
-    let sd = (2.0 * noise.variance / flat.values.len() as f64).sqrt();
+    let near = super::harmonics::folded(hz, 2.0 * nyquist);
+    let band = Band {
+        hz: near,
+        nyquist_hz: nyquist,
+        follows_hz: 0.0,
+        used: 3.0,
+    };
+    let noise = Noise::around(&tone, phase, band);
+    let sd = (2.0 * noise.variance / tone.channel.values.len() as f64).sqrt();
     let real = |k: &u32| *k == 1 || wave.amplitude(*k) > SIGNIFICANT * sd;
     let kept: Vec<u32> = harmonics.iter().copied().filter(real).collect();
     tone.harmonics = kept;

@@ -2,12 +2,16 @@
 
 use super::channel::Channel;
 use super::phase::Phase;
+use super::trend::Trend;
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::TAU;
 
 /// A channel with the harmonics that it is believed to carry and the weight of its samples.
 #[derive(Debug, Clone)]
 pub(super) struct Tone {
+    /// The channel without wild values, its slow way still in it.
+    pub source: Channel,
+    /// The same without its slow way.
     pub channel: Channel,
     /// 1 for the rate itself, 2 for twice the rate …
     pub harmonics: Vec<u32>,
@@ -79,6 +83,32 @@ impl Tone {
     /// The phase at each sample, cycles.
     pub fn cycles(&self, phase: &Phase) -> Vec<f64> {
         self.channel.t_s.iter().map(|&t| phase.at(t)).collect()
+    }
+
+    /// How much the tone says about the phase: Σ weight·slope², 1/rad².
+    pub fn phase_weight(&self, phase: &Phase) -> f64 {
+        let wave = self.wave(phase);
+        self.cycles(phase)
+            .iter()
+            .map(|&c| self.weight * wave.at(c).1.powi(2))
+            .sum()
+    }
+
+    /// Takes the slow way (slower than about 1/`window_s`) anew, from what the wave at `phase` leaves,
+    /// so that it holds nothing of the wave.
+    pub fn retrend(&mut self, phase: &Phase, window_s: f64) {
+        let wave = self.wave(phase);
+        let t = &self.source.t_s;
+        let waves: Vec<f64> = t.iter().map(|&t| wave.at(phase.at(t)).0).collect();
+        let rest: Vec<f64> = self
+            .source
+            .values
+            .iter()
+            .zip(&waves)
+            .map(|(y, w)| y - w)
+            .collect();
+        let trend = Trend::of(t, &rest, window_s);
+        self.channel.values = trend.taken_from(t, &self.source.values);
     }
 
     /// The wave at `phase`.

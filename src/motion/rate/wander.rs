@@ -12,12 +12,21 @@ use super::tone::{Tone, Wave};
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 use std::f64::consts::TAU;
 
-/// Strengths of wander tried; half the prior belief is on none, for a steady tone must not pay.
-const STRENGTHS: [f64; 9] = [0.0, 0.002, 0.004, 0.008, 0.016, 0.024, 0.036, 0.054, 0.08];
+/// Belief beforehand that the rate does not wander at all, for the value: a steady tone must not pay
+/// for freedom it does not need.
+pub(super) const STEADY_FOR_VALUE: f64 = 0.4;
+/// The same for the interval: a wander too weak to see still moves the mean, so hardly any.
+pub(super) const STEADY_FOR_INTERVAL: f64 = 0.1;
+/// Strengths of wander tried.
+pub(super) const STRENGTHS: [f64; 9] =
+    [0.0, 0.0025, 0.005, 0.0075, 0.0125, 0.02, 0.03, 0.045, 0.07];
+/// A few of them, for the way there.
+pub(super) const FEW_STRENGTHS: [f64; 3] = [0.0, 0.0125, 0.045];
 /// Gauss–Newton rounds per strength at most.
 const ROUNDS: usize = 8;
-/// Settled when no phase moves by more, rad.
-const SETTLED: f64 = 1e-3;
+/// Settled when no phase moves by more, rad; each round leaves a small part of its step, so what is
+/// left is far less.
+const SETTLED: f64 = 5e-3;
 
 /// One strength of wander and what it makes of the data.
 #[derive(Debug, Clone)]
@@ -30,17 +39,59 @@ pub(super) struct Path {
     pub count_variance: f64,
     /// Phase freedom used up (trace of the smoother).
     pub freedom: f64,
-    /// Chance that a whole cycle was lost or won in a gap.
-    pub slip: f64,
 }
 
-/// All strengths tried, each with its share of belief (sum 1).
-pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64) -> Vec<(f64, Path)> {
+/// The strengths tried, weakest first.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Paths(pub Vec<Path>);
+
+impl Paths {
+    /// The paths with their shares of belief (sum 1), where `steady` was believed in no wander.
+    pub fn shares(&self, steady: f64) -> Vec<(f64, &Path)> {
+        let top = self.top();
+        let wandering = (1.0 - steady) / (self.0.len().max(2) - 1) as f64;
+        let prior = |p: &Path| if p.strength == 0.0 { steady } else { wandering };
+        let weight = |p: &Path| prior(p) * (p.likelihood - top).exp();
+        let total: f64 = self.0.iter().map(weight).sum();
+        self.0.iter().map(|p| (weight(p) / total, p)).collect()
+    }
+
+    /// The path believed in most.
+    pub fn best(&self) -> Option<&Path> {
+        let shares = self.shares(STEADY_FOR_VALUE);
+        shares
+            .into_iter()
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, path)| path)
+    }
+
+    /// Log of the likelihood averaged over the strengths, up to a constant.
+    pub fn evidence(&self) -> f64 {
+        let top = self.top();
+        top + (self
+            .0
+            .iter()
+            .map(|p| (p.likelihood - top).exp())
+            .sum::<f64>()
+            / self.0.len() as f64)
+            .ln()
+    }
+
+    fn top(&self) -> f64 {
+        self.0
+            .iter()
+            .map(|p| p.likelihood)
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+}
+
+/// Follows `tones` from each of `starts` with each of `strengths`, the freest first.
+pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64, strengths: &[f64]) -> Paths {
     let span = span(tones);
-    let mut best: Vec<Option<Path>> = vec![None; STRENGTHS.len()];
+    let mut best: Vec<Option<Path>> = vec![None; strengths.len()];
     for start in starts {
         let mut phase = start.clone();
-        for (slot, &strength) in best.iter_mut().zip(&STRENGTHS).rev() {
+        for (slot, &strength) in best.iter_mut().zip(strengths).rev() {
             let path = settle(tones, phase, strength, hz, span);
             phase = path.phase.clone();
             if slot.as_ref().is_none_or(|p| path.likelihood > p.likelihood) {
@@ -48,25 +99,8 @@ pub(super) fn paths(tones: &[Tone], starts: &[Phase], hz: f64) -> Vec<(f64, Path
             }
         }
     }
-    let found: Vec<Path> = best
-        .into_iter()
-        .flatten()
-        .filter(|p| p.likelihood.is_finite())
-        .collect();
-    let top = found
-        .iter()
-        .map(|p| p.likelihood)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let prior = |p: &Path| {
-        if p.strength == 0.0 {
-            0.5
-        } else {
-            0.5 / (STRENGTHS.len() - 1) as f64
-        }
-    };
-    let weight = |p: &Path| prior(p) * (p.likelihood - top).exp();
-    let total: f64 = found.iter().map(weight).sum();
-    found.into_iter().map(|p| (weight(&p) / total, p)).collect()
+    let settled = best.into_iter().flatten();
+    Paths(settled.filter(|p| p.likelihood.is_finite()).collect())
 }
 
 /// First and last time stamp of all channels, s.
@@ -103,7 +137,6 @@ fn settle(tones: &[Tone], start: Phase, strength: f64, hz: f64, span: [f64; 2]) 
         likelihood: f64::NEG_INFINITY,
         count_variance: f64::INFINITY,
         freedom: 0.0,
-        slip: 1.0,
     })
 }
 
@@ -186,8 +219,7 @@ impl Readings {
             wide,
         );
         let mut steps: Vec<Step> = Vec::with_capacity(self.list.len());
-        let (mut likelihood, mut slip) = (-0.5 * self.misfit, 0.0_f64);
-        let mut last_seen = self.list[0].t;
+        let mut likelihood = -0.5 * self.misfit;
         for (i, reading) in self.list.iter().enumerate() {
             let dt = if i == 0 {
                 0.0
@@ -195,7 +227,6 @@ impl Readings {
                 reading.t - self.list[i - 1].t
             };
             let move_on = Matrix3::new(1.0, dt, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0);
-            let rate_doubt = cov[(1, 1)];
             state = move_on * state;
             cov = move_on * cov * move_on.transpose();
             cov[(0, 0)] += drive * dt.powi(3) / 3.0;
@@ -204,11 +235,6 @@ impl Readings {
             cov[(1, 1)] += drive * dt;
             let predicted = (two(&state), two_by_two(&cov));
             if reading.weight > 0.0 {
-                let gap = reading.t - last_seen;
-                if gap > 1.0 / hz && i > 2 {
-                    slip += slip_chance(gap, rate_doubt, drive);
-                }
-                last_seen = reading.t;
                 let read =
                     reading.about - steady * reading.t - origin + reading.pull / reading.weight;
                 let variance = cov[(0, 0)] + 1.0 / reading.weight;
@@ -247,7 +273,6 @@ impl Readings {
                 .zip(&smoothed)
                 .map(|(r, s)| r.weight * s.1[(0, 0)])
                 .sum(),
-            slip: slip.min(1.0),
         }
     }
 }
@@ -284,11 +309,4 @@ fn backward(steps: &[Step]) -> Vec<State> {
         smoothed[i].1 = cov + gain * (later_cov - next.predicted.1) * gain.transpose();
     }
     smoothed
-}
-
-/// Chance that the phase ran half a cycle or more away from the straight guess across a gap that is
-/// seen on both sides: two-sided normal tail at π.
-fn slip_chance(gap_s: f64, rate_variance: f64, drive: f64) -> f64 {
-    let variance = gap_s * gap_s * rate_variance / 2.0 + drive * gap_s.powi(3) / 12.0;
-    statrs::function::erf::erfc(std::f64::consts::PI / (2.0 * variance).sqrt())
 }
