@@ -21,6 +21,10 @@ const LEAST_SAMPLES: usize = 12;
 /// A camera that moves over the bottom by more than this many picture lengths must travel; turning
 /// it by hand does not reach so far.
 const TRAVEL_PICTURES: f64 = 1.2;
+/// A dart whose farthest point fell into a gap went up to this many times as far as was seen.
+const HIDDEN_PEAK: f64 = 1.6;
+/// Gap beside the farthest point that may hide more, s.
+const HIDING_GAP_S: f64 = 0.12;
 /// How well the course under a dart is known, as a part of its size (one standard deviation).
 const DART_SD: f64 = 0.05;
 
@@ -201,7 +205,17 @@ impl<'a> Swum<'a> {
                     end_s: t[d.end],
                     side: Side::of(d.size)?,
                     mm,
-                    mm_ci95: mm.map(|mm| dart_interval(mm, d, scale)),
+                    mm_ci95: mm.map(|mm| {
+                        let [low, high] = dart_interval(mm, d, scale);
+                        [
+                            low,
+                            if peak_hidden(t, d) {
+                                HIDDEN_PEAK * high
+                            } else {
+                                high
+                            },
+                        ]
+                    }),
                     recovered: d.recovered,
                 })
             })
@@ -250,6 +264,15 @@ pub(super) struct Path {
     pub(super) keep: Vec<bool>,
     pub(super) ground: Ground,
     pub(super) travels: bool,
+}
+
+/// Whether the lure was out of sight about the dart's farthest point.
+fn peak_hidden(t_s: &[f64], dart: &Excursion) -> bool {
+    let (from, to) = (
+        dart.peak.saturating_sub(3),
+        (dart.peak + 3).min(t_s.len() - 1),
+    );
+    (from + 1..=to).any(|i| t_s[i] - t_s[i - 1] > HIDING_GAP_S)
 }
 
 /// A dart's size in mm with the scale's and the path's own uncertainty.

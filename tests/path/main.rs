@@ -313,9 +313,11 @@ fn a_bigger_picture_changes_nothing_in_mm() {
 
 #[test]
 fn a_lure_that_leaves_has_blown_out() {
-    let mut lure = Lure::default();
     // A dart without a way back: its end lies far beyond the clip.
-    lure.darts = vec![[3.5, 6.5, 60.0, 500.0]];
+    let lure = Lure {
+        darts: vec![[3.5, 6.5, 60.0, 500.0]],
+        ..Lure::default()
+    };
     let shoot = Shoot::of(View::Above, true);
     let (track, cycles) = swim(&lure, &shoot, &mut ChaCha8Rng::seed_from_u64(1));
     let s = measured(&track, &cycles, lure.hz, &setup(View::Above, &lure));
@@ -463,6 +465,10 @@ fn rendered_clips_give_their_truth() {
             let hunts = truth.hunts();
             let sides: Vec<&str> = hunts.iter().map(|h| h.0.as_str()).collect();
             assert_eq!(found, sides, "{name}: {:?}", s.hunts.events);
+            for (h, (_, _, mm)) in s.hunts.events.iter().zip(&hunts) {
+                let [low, high] = h.mm_ci95.expect("an interval");
+                assert!((low..=high).contains(mm), "{name}: {h:?} of {mm}");
+            }
         }
     }
 }
