@@ -173,7 +173,8 @@ fn darts_are_found_and_none_invented() {
     for (view, travels) in SHOOTS {
         let (mut found, mut all, mut invented) = (0, 0, 0);
         let mut size = Held::default();
-        for seed in 0..runs() {
+        let lures = 5 * runs();
+        for seed in 0..lures {
             let (lure, shoot, mut rng) = with_darts(view, travels, 1000 + seed);
             let (track, cycles) = swim(&lure, &shoot, &mut rng);
             let s = measured(&track, &cycles, lure.hz, &setup(view, &lure));
@@ -206,7 +207,7 @@ fn darts_are_found_and_none_invented() {
             size.held
         );
         // A slow swing of more than 20 mm to either side may now and then pass for a dart.
-        assert!(invented * 50 <= runs(), "{view:?}: {invented} invented");
+        assert!(invented * 50 <= lures, "{view:?}: {invented} invented");
         assert!(
             f64::from(found) >= 0.97 * f64::from(all),
             "{view:?}: {found} of {all}"
