@@ -173,8 +173,16 @@ mod tests {
         let path = wobble_free(&t, &y, &cycles);
         for (i, t) in t.iter().enumerate() {
             let off = path[i] - dart(*t) - 12.0 * t;
-            // Smoothing over ±0.15 s takes a little off so sharp a peak.
-            let allowed = if (t - 4.0).abs() < 0.8 { 7.0 } else { 0.6 };
+            // Smoothing over ±0.15 s takes a little off so sharp a peak; at the clip's ends the
+            // wobble is known from one side only.
+            let at_end = !(0.2..=7.8).contains(t);
+            let allowed = if (t - 4.0).abs() < 0.8 {
+                7.0
+            } else if at_end {
+                1.0
+            } else {
+                0.6
+            };
             assert!(off.abs() < allowed, "t {t} off {off}");
         }
     }
