@@ -120,7 +120,7 @@ fn run(kind: &Kind, number: u64) -> Option<Run> {
 fn judge(kind: Kind) -> (f64, f64) {
     let runs: Vec<Option<Run>> = (0..kind.runs)
         .into_par_iter()
-        .map(|n| run(&kind, n))
+        .map(|n| run(&kind, FRESH + n))
         .collect();
     let found: Vec<&Run> = runs.iter().flatten().collect();
     let n = found.len() as f64;
@@ -151,6 +151,9 @@ fn judge(kind: Kind) -> (f64, f64) {
     );
     (held, over)
 }
+
+/// The constants of the estimator were chosen on series numbered from 0; it is judged on others.
+const FRESH: u64 = 2_000_000;
 
 const PLAIN: Kind = Kind {
     name: "",

@@ -194,9 +194,6 @@ struct Followed {
 const WINDOW_CYCLES: f64 = 2.0;
 /// Rounds of: follow the phase, take the slow way and the noise anew from what is left.
 const ROUNDS: usize = 2;
-/// Intervals are this much wider than the model says: real wander is no exact random walk, and noise not
-/// exactly even around the line. From the simulations of `tests/rate_coverage.rs`.
-const MISMATCH: f64 = 1.06;
 /// A chance of a lost cycle above this widens the interval by a whole cycle to each side.
 const SLIP: f64 = 0.01;
 
@@ -340,7 +337,7 @@ impl Followed {
             .iter()
             .map(|n| n.freedom)
             .fold(f64::INFINITY, f64::min);
-        let mut half = MISMATCH * student(freedom) * variance.sqrt();
+        let mut half = student(freedom) * variance.sqrt();
         if self.slip > SLIP {
             half += 1.0 / duration;
         }
