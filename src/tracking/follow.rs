@@ -3,6 +3,7 @@
 use opencv::core::MatTraitConst;
 
 use super::colours::{Colours, Voice};
+use super::ends;
 use super::fit::{Evidence, Fit, Leash};
 use super::line::{self, Streak};
 use super::pose::Pose;
@@ -55,6 +56,8 @@ pub struct Follower {
     mean_along: f64,
     mean_across: f64,
     usual: f64,
+    /// frames in which a line was seen off the positive and off the negative end
+    lines: [usize; 2],
     seen: usize,
     unseen: usize,
 }
@@ -73,6 +76,7 @@ impl Follower {
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
             usual: 0.0,
+            lines: [0; 2],
             seen: 0,
             unseen: 0,
         }
@@ -137,14 +141,18 @@ impl Follower {
         }
         self.accept(&fit, trust);
         self.learn(&window, &voices, &share, gain, trust);
+        let streaks = [
+            line::strongest(&frame.luma, &fit.pose, 1.0)?,
+            line::strongest(&frame.luma, &fit.pose, -1.0)?,
+        ];
+        for (count, streak) in self.lines.iter_mut().zip(&streaks) {
+            *count += usize::from(streak.is_some_and(|s| s.is_line()));
+        }
         Ok(Sighting {
             pose: Some(fit.pose),
             confidence: trust.min(1.0),
             brightness: brightness(&window, &share),
-            streaks: [
-                line::strongest(&frame.luma, &fit.pose, 1.0)?,
-                line::strongest(&frame.luma, &fit.pose, -1.0)?,
-            ],
+            streaks,
         })
     }
 
@@ -327,8 +335,24 @@ impl Follower {
         let lure_rate = if early { 0.1 } else { 0.03 };
         self.colours
             .adapt(window, &taught(share, voices), gain, lure_rate, 0.1);
+        if !early && self.seen % 10 == 0 {
+            self.leave_out_limbs();
+        }
         if early || self.seen % 10 == 0 {
             self.coarse = self.shape.blurred(0.06);
+        }
+    }
+
+    /// Keeps lip and hooks out of the fit once it is known at which end the nose is: the lip hangs below
+    /// the body and swings to the side as the lure rolls, and would drag the axis with it.
+    fn leave_out_limbs(&mut self) {
+        let [ahead, behind] = self.lines;
+        if ahead.max(behind) * 2 < self.seen || ahead == behind {
+            return;
+        }
+        let sense = if ahead > behind { 1.0 } else { -1.0 };
+        if let Some(ends) = ends::find(&self.shape, sense) {
+            self.shape.keep_to_body(ends.tail[0], ends.nose[0]);
         }
     }
 
