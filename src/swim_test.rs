@@ -69,7 +69,11 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         Some(track) => motion::analyse(track, &options.setup),
         None => Swim::not_found("no lure was found"),
     };
-    swim.warnings.extend(summary.warnings());
+    // What the whole file says of its frames counts more than what the lure's track says.
+    let told = summary.warnings();
+    swim.warnings
+        .retain(|w| told.iter().all(|t| t.code() != w.code()));
+    swim.warnings.extend(told);
     Ok(SwimReport {
         clip: summary,
         track: track.unwrap_or_default(),
