@@ -14,14 +14,15 @@ use truerun::tracking::StartBox;
 const RATE_HZ: f64 = 0.03;
 const DRIFT_DEG: f64 = 1.0;
 
-/// A sample scene drawn quickly, for the first `seconds`.
-fn scene(file: &str, seconds: f64) -> SceneDescription {
+/// A sample scene drawn quickly: the first `seconds` at `fps`.
+fn scene(file: &str, seconds: f64, fps: f64) -> SceneDescription {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("sample-data")
         .join(file);
     let mut scene = SceneDescription::read(&path).unwrap();
     scene.clip.seconds = seconds;
     scene.clip.quality = Quality::Quick;
+    scene.clip.fps = fps;
     scene.file.preset = "veryfast".into();
     scene
 }
@@ -79,11 +80,12 @@ fn sides(swim: &Swim) -> Vec<Side> {
 
 /// The scene and its mirror image: drift and darts on the sides that the scene says, and changed over.
 fn changes_sides(file: &str, seconds: f64, view: View) {
-    let scene = scene(file, seconds);
+    let scene = scene(file, seconds, 30.0);
     let (as_drawn, mirrored) = (swum(&scene, view), swum(&scene.mirror(), view));
     let truth = scene.swim.drift_deg;
     let dart = Side::of(scene.swim.darts[0].mm).unwrap();
     let drift = |swim: &Swim| swim.drift.deg.value.expect("the drift is measured");
+    println!("{:?} {:?}", as_drawn.drift.deg.ci95, mirrored.drift.deg.ci95);
     let (one, other) = (drift(&as_drawn), drift(&mirrored));
     println!("{file}: drift {one:.2}, mirrored {other:.2}, truth {truth}");
     assert!((one - truth).abs() < 2.0 * DRIFT_DEG && (other + truth).abs() < 2.0 * DRIFT_DEG);
@@ -105,23 +107,23 @@ fn same_rate(one: &Swim, other: &Swim) {
 
 #[test]
 fn above() {
-    changes_sides("hazel58-03.toml", 6.0, View::Above);
+    changes_sides("hazel58-03.toml", 5.0, View::Above);
 }
 
 #[test]
 fn behind() {
-    changes_sides("scenes/behind.toml", 5.0, View::Behind);
+    changes_sides("scenes/behind.toml", 4.5, View::Behind);
 }
 
 #[test]
 fn ahead() {
-    changes_sides("scenes/ahead.toml", 6.0, View::Ahead);
+    changes_sides("scenes/ahead.toml", 5.0, View::Ahead);
 }
 
 /// From the side no side shows, mirrored or not: drift and darts are never told.
 #[test]
 fn side() {
-    let scene = scene("scenes/side.toml", 4.0);
+    let scene = scene("scenes/side.toml", 2.5, 60.0);
     let (as_drawn, mirrored) = (swum(&scene, View::Side), swum(&scene.mirror(), View::Side));
     for swim in [&as_drawn, &mirrored] {
         assert!(!swim.drift.deg.is_measured());
