@@ -54,7 +54,7 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
             start.check_inside(clip.info().width, clip.info().height)?;
             Some(start)
         }
-        None => None,
+        None => tracking::find(&mut Clip::open(path, &clip_options)?, options.setup.view)?,
     };
     let progress = options.progress;
     let track = match &start {

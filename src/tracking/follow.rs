@@ -149,7 +149,7 @@ impl Follower {
             *count += usize::from(streak.is_some_and(|s| s.is_line()));
         }
         Ok(Sighting {
-            pose: Some(fit.pose),
+            pose: Some(fit.placed),
             confidence: trust.min(1.0),
             brightness: brightness(&window, &share),
             streaks,
@@ -223,33 +223,31 @@ impl Follower {
         starts.sort_by(|a, b| b.0.total_cmp(&a.0));
         let leash = self.leash(centre, 0.08);
         let fine_radius = 0.95 * predicted.along_px.max(predicted.across_px);
-        starts
+        let fine = |pose: &Pose| {
+            let near = [pose.x_px, pose.y_px];
+            Evidence::gather(window, voices, near, fine_radius, 1)
+        };
+        let found = starts
             .iter()
             .take(2)
             .map(|(_, pose)| rough.improve(&self.coarse, *pose, &leash, 6).pose)
-            .map(|pose| {
-                let near = [pose.x_px, pose.y_px];
-                Evidence::gather(window, voices, near, fine_radius, 1).improve(
-                    &self.shape,
-                    pose,
-                    &leash,
-                    8,
-                )
-            })
-            .fold(
-                Fit {
-                    pose: predicted,
-                    agreement: f64::NEG_INFINITY,
-                    likeness: 0.0,
-                },
-                |best, fit| {
-                    if fit.agreement > best.agreement {
-                        fit
-                    } else {
-                        best
-                    }
-                },
-            )
+            .map(|pose| fine(&pose).improve(&self.shape, pose, &leash, 6))
+            .max_by(|a, b| a.agreement.total_cmp(&b.agreement));
+        let Some(found) = found else {
+            return Fit {
+                pose: predicted,
+                placed: predicted,
+                agreement: f64::NEG_INFINITY,
+                likeness: 0.0,
+            };
+        };
+        let placed = fine(&found.pose)
+            .for_placing()
+            .improve(&self.shape, found.pose, &leash, 4);
+        Fit {
+            placed: steadier(&found.pose, placed.pose),
+            ..found
+        }
     }
 
     fn axes(&self) -> Vec<f64> {
@@ -368,6 +366,17 @@ impl Follower {
             brightness: f64::NAN,
             streaks: [None, None],
         }
+    }
+}
+
+/// The pose read from the look, unless it strays from where the colours found the lure.
+fn steadier(found: &Pose, placed: Pose) -> Pose {
+    let away = (placed.x_px - found.x_px).hypot(placed.y_px - found.y_px);
+    let turned = (placed.axis_rad - found.axis_rad).abs().to_degrees();
+    if away < 0.1 * found.along_px && turned < 8.0 {
+        placed
+    } else {
+        *found
     }
 }
 

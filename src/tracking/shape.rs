@@ -198,9 +198,9 @@ impl Shape {
         ]
     }
 
-    /// How much say the look of each spot has beside the lure's colours as a whole: it must be learned.
+    /// How far the look of each spot is learned, 0–1.
     pub fn look_weight(&self) -> f32 {
-        0.5 * (self.frames / LOOK_LEARNED).min(1.0)
+        (self.frames / LOOK_LEARNED).min(1.0)
     }
 
     /// Area of the silhouette in squared reference lengths.
@@ -323,7 +323,7 @@ impl Shape {
             .map(|n| (voice.colour[n] - look.mean[n]).powi(2) * look.per_variance[n])
             .sum();
         let by_look = (look.log_norm + long_tail(off) - voice.log_water).clamp(-2.5, 2.5);
-        let say = self.look_weight();
+        let say = 0.5 * self.look_weight();
         let ratio = ((1.0 - say) * voice.log_ratio + say * by_look).exp();
         ratio / (1.0 + ratio)
     }
