@@ -37,7 +37,7 @@ pub struct SwimReport {
 ///
 /// # Errors
 /// [`Error::Unreadable`] or [`Error::File`] for a clip that cannot be read, [`Error::Setting`] for a
-/// box outside the picture or a frame rate that cannot be meant. A clip without a lure is no error:
+/// box outside the picture or the clip, or a frame rate that cannot be meant. A clip without a lure is no error:
 /// its [`Swim::found`] is false.
 #[cfg(feature = "video")]
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
@@ -63,8 +63,12 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         })?,
         None => None,
     };
+    read_to_the_end(&mut clip)?;
     let summary = clip.summary();
     summary.check_long_enough()?;
+    if let Some(late) = options.start.filter(|s| s.t_s > summary.duration_s) {
+        return Err(box_after_the_end(&late, summary.duration_s));
+    }
     let mut swim = match &track {
         Some(track) => motion::analyse(track, &options.setup),
         None => Swim::not_found("no lure was found"),
@@ -80,6 +84,23 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         swim,
         setup: options.setup,
     })
+}
+
+#[cfg(feature = "video")]
+fn box_after_the_end(start: &StartBox, duration_s: f64) -> crate::Error {
+    crate::Error::setting(
+        format!("--box … @{}", start.t_s),
+        format!("the clip is over by then, at {duration_s:.1} s"),
+        "give the second of the clip at which the lure lies in the box",
+    )
+}
+
+/// What was not looked at counts all the same: how many frames there are, and whether they are sound.
+#[cfg(feature = "video")]
+fn read_to_the_end(clip: &mut crate::media::Clip) -> Result<()> {
+    let mut frame = crate::media::Frame::default();
+    while clip.read(&mut frame)? {}
+    Ok(())
 }
 
 /// Refuses: this build cannot read clips.
