@@ -106,36 +106,8 @@ impl Follower {
         }
         let voices = self.colours.speak(&window, gain);
         let fit = self.best_fit(&window, &voices, predicted);
-        if let Ok(p) = std::env::var("DUMP2") {
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(voices.iter().map(|s| (s.chance() * 255.0) as u8));
-            let _ = std::fs::write(format!("{p}{:03}.pgm", frame.index), o);
-            let sh = self.shape.cast(&window, &fit.pose);
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(sh.iter().map(|s| (s * 255.0) as u8));
-            let _ = std::fs::write(format!("{p}{:03}s.pgm", frame.index), o);
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(&window.luma);
-            let _ = std::fs::write(format!("{p}{:03}y.pgm", frame.index), o);
-        }
         let share = self.shape.cast(&window, &fit.pose);
         let trust = self.trust(&fit, frame);
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "{} pred {:.1},{:.1} fit {:.1},{:.1} ax {:.1} along {:.1} like {:.3} usual {:.3} trust {:.2} agree {:.0}",
-                frame.index,
-                predicted.x_px,
-                predicted.y_px,
-                fit.pose.x_px,
-                fit.pose.y_px,
-                fit.pose.axis_rad.to_degrees(),
-                fit.pose.along_px,
-                fit.likeness,
-                self.usual,
-                trust,
-                fit.agreement
-            );
-        }
         if trust < self.least_trust() {
             return Ok(self.missed(frame, predicted));
         }
@@ -243,7 +215,7 @@ impl Follower {
         };
         let placed = fine(&found.pose)
             .for_placing()
-            .improve(&self.shape, found.pose, &leash, 4);
+            .improve(&self.shape, found.pose, &leash, 6);
         Fit {
             placed: steadier(&found.pose, placed.pose),
             ..found

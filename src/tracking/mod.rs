@@ -43,7 +43,7 @@ mod steady;
 mod window;
 
 #[cfg(feature = "video")]
-pub use find::lure as find;
+pub use find::{in_box, lure as find};
 #[cfg(feature = "video")]
 pub use pass::follow;
 pub use start_box::StartBox;
