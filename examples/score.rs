@@ -51,7 +51,7 @@ fn score(ask: &Ask) -> Outcome<bool> {
     }
     let bars = Bars::read()?;
     let (mut scores, mut fallen) = (Vec::new(), Vec::new());
-    println!("{}", table::HEADING);
+    println!("{}", table::heading());
     for clip in &clips {
         let truth = Truth::read(&clip.truth)?;
         for start in truth.starts() {

@@ -12,6 +12,9 @@ const DART_WITHIN_S: f64 = 0.6;
 /// An aliased candidate is the true rate when it is within this part of it.
 const CANDIDATE_WITHIN: f64 = 0.02;
 
+/// The measures that have an interval.
+pub const MEASURES: [&str; 6] = ["rate", "width", "sweep", "drift", "pivot", "speed"];
+
 /// The errors of one run.
 pub struct Score {
     /// Whether a lure was found.
@@ -82,14 +85,15 @@ impl Against {
 impl Score {
     /// Every figure with an interval, by name.
     pub fn intervals(&self) -> [(&'static str, &Against); 6] {
-        [
-            ("rate", &self.rate),
-            ("width", &self.width),
-            ("sweep", &self.sweep),
-            ("drift", &self.drift),
-            ("pivot", &self.pivot),
-            ("speed", &self.speed),
-        ]
+        let figures = [
+            &self.rate,
+            &self.width,
+            &self.sweep,
+            &self.drift,
+            &self.pivot,
+            &self.speed,
+        ];
+        std::array::from_fn(|k| (MEASURES[k], figures[k]))
     }
 }
 

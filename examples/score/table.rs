@@ -1,80 +1,96 @@
 //! The table that is printed.
 
-use super::compare::{Against, Score};
+use super::compare::{Against, MEASURES, Score};
 
-/// The table's heading. A figure stands before its truth; `!` marks a truth outside the interval, `~` a
-/// width as it looks, `–` what was not measured.
-pub const HEADING: &str = "\
-clip                 start   found seen% false  rate: Hz             width°          sweep mm        drift°          pivot          speed m/s      darts blow  axis°  mid%
-                                               found  true     found   true    found   true    found   true    found true     found true     ok/all+ -out    RMS   RMS";
+/// The table's heading. Each figure stands before its truth; `!` marks a truth outside the interval, `~` a
+/// width as it looks only, `–` what was not measured or has no truth.
+pub fn heading() -> String {
+    let figures = [
+        "rate, Hz",
+        "width, °",
+        "sweep, mm",
+        "drift, °",
+        "pivot",
+        "speed, m/s",
+    ];
+    let over = figures.map(|f| format!("{f:<15}")).concat();
+    let under = "found  truth   ".repeat(figures.len());
+    let row = |start: [&str; 5], figures: &str, end: &str| {
+        let [name, start, found, seen, wrongly] = start;
+        format!("{name:<19} {start:<7} {found:<5} {seen:>5} {wrongly:>5}  {figures}{end}")
+    };
+    [
+        row(
+            ["", "", "lure", "seen", "seen"],
+            &over,
+            "darts right   blow- axis  middle rate",
+        ),
+        row(
+            ["clip", "start", "found", "%", "wrong"],
+            &under,
+            "/all+invented out   °RMS  %RMS   told as",
+        ),
+    ]
+    .join("\n")
+}
 
 /// One run.
 pub fn row(name: &str, start: &str, score: &Score) -> String {
+    let figures = score.intervals().map(|(name, against)| {
+        let (places, rough) = match name {
+            "rate" => (3, false),
+            "sweep" => (1, false),
+            "width" => (2, score.apparent),
+            _ => (2, false),
+        };
+        cell(against, places, rough)
+    });
     let darts = &score.darts;
+    let found = if score.found { "yes" } else { "no" };
+    let blow_out = if score.blow_out_right { "ok" } else { "wrong" };
     format!(
-        "{name:<20} {start:<7} {:<5} {:>5.0} {:>5}  {} {:<9} {}{} {} {} {} {}  {}/{}+{} {:>4} {:>6.2} {:>5.1}",
-        if score.found { "yes" } else { "no" },
+        "{name:<19} {start:<7} {found:<5} {:>5.0} {:>5}  {}{:<14}{blow_out:<6}{:<6.2}{:<7.1}{}",
         100.0 * score.frames.seen,
         score.frames.wrongly,
-        cell(&score.rate, 3),
-        if score.rate_said == "measured" {
-            ""
-        } else {
-            score.rate_said
-        },
-        cell(&score.width, 2),
-        if score.apparent { "~" } else { " " },
-        cell(&score.sweep, 1),
-        cell(&score.drift, 2),
-        cell(&score.pivot, 2),
-        cell(&score.speed, 2),
-        darts.right,
-        darts.all,
-        darts.invented,
-        if score.blow_out_right { "ok" } else { "NO" },
+        figures.concat(),
+        format!("{}/{}+{}", darts.right, darts.all, darts.invented),
         score.frames.axis_rms_deg,
         100.0 * score.frames.centre_rms,
+        score.rate_said,
     )
 }
 
 /// How many intervals hold the truth, in all and by measure.
 pub fn holding(scores: &[Score]) -> String {
-    let names: Vec<&str> = scores
-        .first()
-        .map(|s| s.intervals().map(|(name, _)| name).to_vec())
-        .unwrap_or_default();
     let count = |wanted: Option<&str>| {
         let told = scores
             .iter()
             .flat_map(|s| s.intervals())
             .filter(|(name, _)| wanted.is_none_or(|w| w == *name))
             .filter_map(|(_, against)| against.holds);
-        told.fold((0, 0), |(held, all), holds| {
+        let (held, all) = told.fold((0, 0), |(held, all), holds| {
             (held + usize::from(holds), all + 1)
-        })
+        });
+        format!("{held} of {all}")
     };
-    let of = |(held, all): (usize, usize)| format!("{held} of {all}");
-    let each: Vec<String> = names
-        .iter()
-        .map(|name| format!("{name} {}", of(count(Some(name)))))
-        .collect();
+    let each = MEASURES.map(|name| format!("{name} {}", count(Some(name))));
     format!(
         "intervals that hold the truth: {} ({})",
-        of(count(None)),
+        count(None),
         each.join(", ")
     )
 }
 
-fn cell(against: &Against, places: usize) -> String {
+fn cell(against: &Against, places: usize, rough: bool) -> String {
     let number = |x: f64| match x.is_finite() {
         true => format!("{x:.places$}"),
         false => "–".to_owned(),
     };
-    let mark = if against.holds == Some(false) {
-        "!"
-    } else {
-        " "
+    let mark = match (against.holds, rough) {
+        (Some(false), _) => '!',
+        (_, true) => '~',
+        _ => ' ',
     };
     let found = against.value.map_or("–".to_owned(), number);
-    format!("{found:>6}{mark}{:>6}", number(against.truth))
+    format!("{found:>5}{mark} {:<8}", number(against.truth))
 }

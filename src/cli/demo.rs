@@ -13,8 +13,8 @@ use super::{swim, terminal};
 const BUILD: &str = "hazel58-03";
 /// Its target.
 const TARGET: &str = "hazel58-target.toml";
-/// What a maker would tell of the clip. The box marks the lure in the first frame.
-const TOLD: &str = "--view above --length 58 --box 199,103,82,26";
+/// What a maker would tell of the clip.
+const TOLD: &str = "--view above --length 58";
 
 /// See it work: measure the sample clip, hold it against the sample target, write a report
 #[derive(Args)]
