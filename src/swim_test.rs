@@ -36,9 +36,9 @@ pub struct SwimReport {
 /// Runs the swim test on a clip.
 ///
 /// # Errors
-/// [`Error::Unreadable`] or [`Error::File`] for a clip that cannot be read, [`Error::Setting`] for a
-/// box outside the picture or the clip, or a frame rate that cannot be meant. A clip without a lure is no error:
-/// its [`Swim::found`] is false.
+/// [`Unreadable`](crate::Error::Unreadable) or [`File`](crate::Error::File) for a clip that cannot be
+/// read, [`Setting`](crate::Error::Setting) for a box outside the picture or the clip, or a frame rate
+/// that cannot be meant. A clip without a lure is no error: its [`Swim::found`] is false.
 #[cfg(feature = "video")]
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     use crate::media::{Clip, ClipOptions};
@@ -108,7 +108,7 @@ fn read_to_the_end(clip: &mut crate::media::Clip) -> Result<()> {
 /// Refuses: this build cannot read clips.
 ///
 /// # Errors
-/// Always [`Error::Setting`].
+/// Always [`Setting`](crate::Error::Setting).
 #[cfg(not(feature = "video"))]
 pub fn run(_clip: &Path, _options: SwimOptions) -> Result<SwimReport> {
     Err(crate::Error::setting(
