@@ -1,6 +1,7 @@
 //! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
 //! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
 
+mod demo;
 mod outputs;
 mod progress;
 mod swim;
@@ -28,6 +29,7 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
+    Demo(demo::DemoArgs),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
 }
@@ -39,6 +41,7 @@ pub fn main() -> ExitCode {
         Err(e) => return usage(&e),
     };
     let done = match cli.command {
+        Command::Demo(args) => demo::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
     };
