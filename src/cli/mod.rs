@@ -6,6 +6,7 @@ mod progress;
 mod swim;
 mod target;
 mod terminal;
+mod thump;
 mod values;
 
 use std::process::ExitCode;
@@ -30,6 +31,7 @@ struct Cli {
 enum Command {
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
+    Thump(Box<thump::ThumpArgs>),
 }
 
 /// Runs the program on the process's arguments.
@@ -41,6 +43,7 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
+        Command::Thump(args) => thump::run(&args),
     };
     done.unwrap_or_else(|e| {
         terminal::complain(&e.to_string());

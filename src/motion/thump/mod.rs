@@ -12,8 +12,10 @@ mod levels;
 pub mod octaves;
 mod product;
 mod strength;
+mod together;
 pub mod weighting;
 pub mod welch;
 
 pub use analyse::{ThumpOptions, analyse};
 pub use product::{BandLevel, Gust, Harmonic, Lead, Part, Thump, ThumpTrace};
+pub use together::{ClipWobble, Together, together};
