@@ -104,10 +104,7 @@ fn rate(thump: &Thump) -> String {
 
 fn strength(rms: &Measured, unit: Unit) -> String {
     figure(rms, |m| match unit {
-        Unit::FullScale => with_unit(&in_db(m, unit), " dB below full scale")
-            .replacen('−', "", 1)
-            .replace("(−", "(")
-            .replace(" to −", " to "),
+        Unit::FullScale => with_unit(&in_db(m, unit).scaled(-1.0), " dB below full scale"),
         _ => format!(
             "{} RMS, {}",
             with_unit(m, " m/s²"),
@@ -134,6 +131,7 @@ fn harmonics(thump: &Thump) -> String {
         false => thump
             .harmonics
             .iter()
+            .filter(|h| h.share >= 0.005)
             .map(one)
             .collect::<Vec<_>>()
             .join(", "),
@@ -142,6 +140,9 @@ fn harmonics(thump: &Thump) -> String {
 
 fn direction(thump: &Thump) -> String {
     let lead = &thump.lead;
+    if !thump.found {
+        return "not known without a wobble".into();
+    }
     match lead.carrier {
         Carrier::Axis if lead.direction.len() > 1 => {
             let parts: Vec<String> = lead

@@ -21,6 +21,10 @@ const MOST_FALLING: f64 = 0.02;
 /// What coarse stamps leave in doubt, as a part of the rate: between two of them rows may have been
 /// lost while the logger wrote. Logs of tuning forks lost 3 to 4 %; no published source.
 const COARSE_DOUBT: f64 = 0.045;
+/// So many rows on end whose time lies before the last one's are a clock that was set back.
+const SET_BACK_ROWS: usize = 20;
+/// A clock that was set back more often cannot be trusted.
+const MOST_SET_BACK: usize = 3;
 /// Full scales of accelerometers, g.
 const FULL_SCALES_G: [f64; 8] = [2.0, 4.0, 6.0, 8.0, 16.0, 32.0, 100.0, 200.0];
 
@@ -39,6 +43,9 @@ pub struct Gatherer {
     seen: usize,
     left_out: Faults,
     fallen: Faults,
+    /// Rows on end whose time fell back, and how often the clock was set back.
+    falling: usize,
+    set_back: usize,
     stamps: Stamps,
     size_sum: f64,
 }
@@ -106,6 +113,8 @@ impl Gatherer {
             seen: 0,
             left_out: Faults::default(),
             fallen: Faults::default(),
+            falling: 0,
+            set_back: 0,
             stamps: Stamps::default(),
             size_sum: 0.0,
         }
@@ -125,8 +134,17 @@ impl Gatherer {
             return Ok(());
         };
         match self.time_of(stamp) {
-            Some(t) => self.keep(t, values),
-            None => self.fallen.add(line),
+            Some(t) => {
+                self.falling = 0;
+                self.keep(t, values);
+            }
+            None => {
+                self.fallen.add(line);
+                self.falling += 1;
+                if self.falling == SET_BACK_ROWS {
+                    self.take_new_clock(stamp);
+                }
+            }
         }
         Ok(())
     }
@@ -148,6 +166,28 @@ impl Gatherer {
                 Some(t)
             }
             Clock::Coarse(scale) => self.stamps.coarse(raw * scale),
+        }
+    }
+
+    /// Goes on from `raw` of a clock that was set back, as many rows later as fell back: the rows went
+    /// on coming, so no time is lost.
+    fn take_new_clock(&mut self, raw: f64) {
+        self.falling = 0;
+        self.set_back += 1;
+        self.fallen.count -= SET_BACK_ROWS;
+        match self.told.clock {
+            Clock::Stamps(_) => {
+                let step = 1.0 / self.told.rows_hz;
+                let now = self.stamps.last + SET_BACK_ROWS as f64 * step;
+                self.stamps.origin = Some(raw);
+                self.stamps.midnights = now;
+            }
+            Clock::Coarse(scale) => {
+                self.stamps.counted += SET_BACK_ROWS as f64;
+                self.stamps.origin = Some(raw * scale);
+                self.stamps.run = SET_BACK_ROWS;
+            }
+            Clock::Rate(_) => {}
         }
     }
 
@@ -234,7 +274,9 @@ impl Gatherer {
                 "export the recording again, or name the columns",
             );
         }
-        if share(&self.fallen) > MOST_FALLING && self.fallen.count > 1 {
+        if (share(&self.fallen) > MOST_FALLING && self.fallen.count > 1)
+            || self.set_back > MOST_SET_BACK
+        {
             return refuse(
                 format!(
                     "the time does not rise in {} of {} rows, the first is row {}",
@@ -268,7 +310,7 @@ impl Gatherer {
             say(
                 "rows_left_out",
                 format!(
-                    "{} rows without numbers were left out, the first is row {}",
+                    "rows without numbers were left out: {}, the first is row {}",
                     left.count, left.first_line
                 ),
             );
@@ -277,8 +319,17 @@ impl Gatherer {
             say(
                 "stamps_left_out",
                 format!(
-                    "{} rows whose time did not rise were left out, the first is row {}",
+                    "rows whose time did not rise were left out: {}, the first is row {}",
                     fell.count, fell.first_line
+                ),
+            );
+        }
+        if self.set_back > 0 {
+            say(
+                "clock_set_back",
+                format!(
+                    "the clock was set back {} times (first near row {}); the rows there were taken as unbroken",
+                    self.set_back, fell.first_line
                 ),
             );
         }

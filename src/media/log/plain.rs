@@ -1,4 +1,5 @@
-//! A file's bytes without byte-order marks and the NUL bytes that a power cut or UTF-16 leaves.
+//! A file's bytes without byte-order marks and the NUL bytes that a power cut or UTF-16 leaves, with
+//! one kind of line end (the CSV reader's line numbers are one too low after CR LF).
 
 use std::io::Read;
 
@@ -6,6 +7,7 @@ use std::io::Read;
 pub struct Plain<R> {
     source: R,
     started: bool,
+    after_cr: bool,
 }
 
 impl<R: Read> Plain<R> {
@@ -14,6 +16,7 @@ impl<R: Read> Plain<R> {
         Plain {
             source,
             started: false,
+            after_cr: false,
         }
     }
 }
@@ -33,10 +36,15 @@ impl<R: Read> Read for Plain<R> {
             };
             let mut kept = 0;
             for i in mark..got {
-                if into[i] != 0 {
-                    into[kept] = into[i];
-                    kept += 1;
+                let byte = into[i];
+                let second_half = byte == b'\n' && self.after_cr;
+                if byte == 0 || second_half {
+                    self.after_cr &= byte == 0;
+                    continue;
                 }
+                self.after_cr = byte == b'\r';
+                into[kept] = if self.after_cr { b'\n' } else { byte };
+                kept += 1;
             }
             if kept > 0 {
                 return Ok(kept);

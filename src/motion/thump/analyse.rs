@@ -4,7 +4,7 @@ use super::follow::{self, Followed};
 use super::levels::{Levels, without_slow};
 use super::product::{Lead, Part, Thump, ThumpTrace};
 use super::strength::Blocks;
-use super::{Gust, lead, octaves, weighting, welch};
+use super::{Gust, lead, levels, octaves, weighting, welch};
 use crate::media::{Carrier, Recording, Unit};
 use crate::motion::rate::{self, Channel, RateFit, alias};
 use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, NEAR_NYQUIST};
@@ -91,6 +91,9 @@ pub fn analyse(recording: &Recording, options: &ThumpOptions) -> Result<(Thump, 
             stage = stages.into_iter().nth(i).unwrap_or(stage);
         }
     }
+    if let (Some(hz), false) = (first.as_ref().and_then(|f| f.hz.value), told) {
+        stage = stage.told_by(t, &levels::around(t, &values, hz), &quick);
+    }
     let followed = first
         .as_ref()
         .map_or(vec![], |fit| follow_all(recording, &values, &stage, fit));
@@ -122,6 +125,18 @@ impl Stage {
         };
         let parts = if told { whole() } else { levels.parts() };
         let gusts = levels.gusts(&parts);
+        let pieces = follow::pieces(t, &parts);
+        Stage {
+            parts,
+            gusts,
+            pieces,
+        }
+    }
+
+    /// Pulls told anew by what moves about the rate, `near`: much less noise is left in that.
+    fn told_by(self, t: &[f64], near: &[f64], quick: &[Vec<f64>]) -> Stage {
+        let parts = Levels::of(t, &[near.to_vec()]).parts();
+        let gusts = Levels::of(t, quick).gusts(&parts);
         let pieces = follow::pieces(t, &parts);
         Stage {
             parts,
@@ -270,7 +285,10 @@ fn figures(
         lead,
         parts: stage.parts,
         gusts: stage.gusts,
-        followed_s: followed.iter().map(Followed::span_s).sum(),
+        followed_s: followed
+            .iter()
+            .map(Followed::span_s)
+            .fold(0.0, |a, b| a + b),
         speed_m_s: options.speed_m_s,
         warnings,
     }

@@ -2,8 +2,8 @@
 
 use super::{Gust, Part};
 use crate::motion::SecondRate;
-use crate::motion::rate::{self, Channel, Parity, RateFit, RateOptions};
-use crate::motion::wobble::SLOWEST_HZ;
+use crate::motion::rate::{self, Amplitude, Channel, Parity, RateFit, RateOptions};
+use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, SLOWEST_HZ};
 
 /// Longest piece that is followed at once, s.
 const PIECE_S: f64 = 60.0;
@@ -72,7 +72,25 @@ pub(super) fn first_rate(channels: &[Channel], to_hz: f64) -> Option<RateFit> {
         max_hz: (to_hz < 0.98 * nyquist).then_some(to_hz),
         ..RateOptions::default()
     };
-    rate::find(channels, &options, |_| true)
+    let fit = rate::find(channels, &options, |_| true)?;
+    let hz = fit.hz.value?;
+    let power =
+        |of: fn(&Amplitude) -> f64| fit.amplitudes.iter().map(|a| of(a).powi(2)).sum::<f64>();
+    // No lure wobbles so fast that its half would still be a lure's rate: there the strongest line is
+    // the rate. Slower, a thump that beats twice a cycle is as likely; a warning tells of it.
+    let doubled = hz > FASTEST_PLAUSIBLE_HZ && power(|a| a.at_double) > power(|a| a.at_rate);
+    let double = RateOptions {
+        min_hz: 1.6 * hz,
+        ..options
+    };
+    match doubled {
+        true => rate::find(channels, &double, |f| {
+            f.hz.value
+                .is_some_and(|v| (v / hz / 2.0 - 1.0).abs() < 0.05)
+        })
+        .or(Some(fit)),
+        false => Some(fit),
+    }
 }
 
 /// The rate near `hz` in a channel.

@@ -145,3 +145,19 @@ pub(super) fn without_slow(t_s: &[f64], values: &[f64], low_hz: f64) -> Vec<f64>
     back.reverse();
     back
 }
+
+/// `values` without what is faster than about twice `hz`: means over a quarter of a cycle.
+pub(super) fn around(t_s: &[f64], values: &[f64], hz: f64) -> Vec<f64> {
+    let half = (0.125 * 2.0 * crate::motion::rate::nyquist_hz(t_s) / hz) as usize;
+    let mut sums = vec![0.0];
+    for v in values {
+        sums.push(sums[sums.len() - 1] + v);
+    }
+    let n = values.len();
+    (0..n)
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(half), (i + half + 1).min(n));
+            (sums[b] - sums[a]) / (b - a) as f64
+        })
+        .collect()
+}
