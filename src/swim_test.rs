@@ -49,12 +49,14 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     let path = clip;
     let mut clip = Clip::open(path, &clip_options)?;
     let frames = clip.info().frames_claimed;
+    let mut first_look = Clip::open(path, &clip_options)?;
+    let view = options.setup.view;
     let start = match options.start {
-        Some(start) => {
-            start.check_inside(clip.info().width, clip.info().height)?;
-            Some(start)
+        Some(given) => {
+            given.check_inside(clip.info().width, clip.info().height)?;
+            Some(tracking::in_box(&mut first_look, view, &given)?)
         }
-        None => None,
+        None => tracking::find(&mut first_look, view)?,
     };
     let progress = options.progress;
     let track = match &start {

@@ -2,6 +2,8 @@
 
 mod analyse;
 mod blow_out;
+mod cautions;
+mod drift;
 mod ground;
 pub mod hunts;
 mod pivot;
@@ -11,11 +13,13 @@ mod robust;
 mod series;
 mod sightings;
 mod smooth;
+mod speed;
 mod stance;
 mod swim;
 pub mod thump;
 mod trend;
 mod width;
+mod widths;
 pub mod wobble;
 
 pub use analyse::{Swum, analyse};

@@ -161,7 +161,7 @@ fn histograms(axes: &Axes, window: &Window, lure_share: &[f32], gain: f32) -> (V
         // samples on the edge are neither: leave them out of both
         if share > 0.5 {
             lure[bin] += share;
-        } else if share < 0.1 {
+        } else if (0.0..0.1).contains(&share) {
             surround[bin] += 1.0 - share;
         }
     }

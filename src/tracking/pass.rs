@@ -15,8 +15,6 @@ use crate::media::{Clip, Frame};
 
 /// Longest time out of sight that counts as hidden rather than lost, s.
 const LONGEST_HIDING_S: f64 = 1.5;
-/// A streak this strong is the line.
-const LINE_STRENGTH: f64 = 5.5;
 /// Streaks farther than this from the usual direction of the line are something else, degrees.
 const LINE_SPREAD_DEG: f64 = 20.0;
 /// The camera moves along when the background goes by at more than this part of the picture a second.
@@ -165,7 +163,7 @@ fn line_evidence(rows: &[Row]) -> [f64; 2] {
     let fraction = |end: usize| {
         let lines = seen
             .iter()
-            .filter(|s| s.streaks[end].is_some_and(|k| k.strength > LINE_STRENGTH))
+            .filter(|s| s.streaks[end].is_some_and(|k| k.is_line()))
             .count();
         lines as f64 / seen.len().max(1) as f64
     };
@@ -188,7 +186,7 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
     let streaks: Vec<(f64, f64)> = rows
         .iter()
         .filter_map(|r| seen(r).and_then(|(s, _)| s.streaks[end_index(sense)]))
-        .filter(|k| k.strength > LINE_STRENGTH)
+        .filter(|k| k.is_line())
         .map(|k| (k.direction_deg, k.strength))
         .collect();
     if streaks.len() < 5 {
@@ -212,7 +210,7 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
 fn row_line(sighting: &Sighting, sense: f64, usual: Option<f64>) -> Option<f64> {
     let streak = sighting.streaks[end_index(sense)]?;
     let near = crate::units::wrap_deg(streak.direction_deg - usual?).abs() < LINE_SPREAD_DEG;
-    (near && streak.strength > LINE_STRENGTH).then(|| crate::units::wrap_deg(streak.direction_deg))
+    (near && streak.is_line()).then(|| crate::units::wrap_deg(streak.direction_deg))
 }
 
 fn end_index(sense: f64) -> usize {

@@ -70,7 +70,7 @@ impl Shoot {
         let (tilt_deg, fov_deg, range_mm) = match view {
             View::Above => (90.0, 40.0, if travels { 1300.0 } else { 3800.0 }),
             View::Behind => (33.0, 50.0, 700.0),
-            View::Ahead => (30.0, 30.0, 3600.0),
+            View::Ahead => (22.0, 24.0, 5000.0),
             View::Side => (0.0, 40.0, 1000.0),
         };
         Shoot {
