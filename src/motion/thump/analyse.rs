@@ -1,7 +1,7 @@
 //! [`analyse`]: from a recording to all figures of the thump test.
 
 use super::follow::{self, Followed};
-use super::levels::{Levels, without_slow};
+use super::levels::{Levels, SLOW_HZ, without_slow};
 use super::product::{Lead, Part, Thump, ThumpTrace};
 use super::strength::Blocks;
 use super::{Gust, lead, levels, octaves, weighting, welch};
@@ -21,8 +21,6 @@ pub struct ThumpOptions {
     pub speed_m_s: Option<f64>,
 }
 
-/// Slower than this is gravity, and the way the rod is held, Hz.
-const SLOW_HZ: f64 = 0.15;
 /// Slower than this says nothing about pull or rest: the rod is lifted and lowered, Hz.
 const SWAY_HZ: f64 = 1.0;
 /// Length of the spectra, s: resolves third-octaves from 2 Hz on.

@@ -146,6 +146,17 @@ pub(super) fn without_slow(t_s: &[f64], values: &[f64], low_hz: f64) -> Vec<f64>
     back
 }
 
+/// Slower than this is gravity, and the way the rod is held, Hz.
+pub(super) const SLOW_HZ: f64 = 0.15;
+
+/// What [`without_slow`] with [`SLOW_HZ`] leaves of a wave at `hz` sampled at `rows_hz`, as a share:
+/// |H|² of its one pole, which is run twice.
+pub(super) fn slow_gain(hz: f64, rows_hz: f64) -> f64 {
+    let keep = (-std::f64::consts::TAU * SLOW_HZ / rows_hz).exp();
+    let cos = (std::f64::consts::TAU * hz / rows_hz).cos();
+    keep * keep * (2.0 - 2.0 * cos) / (1.0 - 2.0 * keep * cos + keep * keep)
+}
+
 /// `values` without what is faster than about twice `hz`: means over a quarter of a cycle.
 pub(super) fn around(t_s: &[f64], values: &[f64], hz: f64) -> Vec<f64> {
     let half = (0.125 * 2.0 * crate::motion::rate::nyquist_hz(t_s) / hz) as usize;

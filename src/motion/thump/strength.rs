@@ -1,8 +1,10 @@
 //! How strong it thumps at the rate and its multiples, block by block of a few cycles.
 
 use super::follow::Followed;
+use super::levels::slow_gain;
 use super::{Gust, Harmonic};
 use crate::Measured;
+use nalgebra::{Cholesky, DMatrix, DVector};
 use rustfft::num_complex::Complex;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::f64::consts::TAU;
@@ -54,7 +56,13 @@ impl Blocks {
                     .any(|g| t_s[from] <= g.to_s && t_s[to - 1] >= g.from_s);
                 if whole && full && calm && to - from >= 8 {
                     let cycles: Vec<f64> = t_s[from..to].iter().map(|t| phase.at(*t)).collect();
-                    power.push(block(&cycles, &values[from..to], most));
+                    let mut in_block = block(&cycles, &values[from..to], most);
+                    in_block.resize(most as usize, 0.0);
+                    for (k, power) in in_block.iter_mut().enumerate() {
+                        let gain = slow_gain(hz * (k + 1) as f64, 2.0 * piece.fit.nyquist_hz);
+                        *power /= gain * gain;
+                    }
+                    power.push(in_block);
                 }
                 from = to.max(from + 1);
             }
@@ -126,19 +134,35 @@ fn mean_of(values: impl Iterator<Item = f64>) -> (f64, f64, usize) {
     (mean, (widen * variance / n).sqrt(), values.len())
 }
 
-/// Power at each multiple in one block, less the noise half a rate to each side.
+/// Power at each multiple in one block: a least-squares fit of all of them and a constant, less the
+/// noise that the residual shows half a rate to each side. The fit, and not a plain sum, for a block
+/// holds no whole number of samples.
 fn block(cycles: &[f64], values: &[f64], most: u32) -> Vec<f64> {
-    let mean = values.iter().sum::<f64>() / values.len() as f64;
-    let power = |k: f64| {
-        let sum: Complex<f64> = cycles
-            .iter()
-            .zip(values)
-            .map(|(c, v)| Complex::cis(-TAU * k * c) * (v - mean))
-            .sum();
-        2.0 * (sum / values.len() as f64).norm_sqr()
+    let n = values.len();
+    let most = most.min((n / 4) as u32).max(1);
+    let column = |j: usize, c: f64| match (j, TAU * (j as f64 / 2.0).ceil() * c) {
+        (0, _) => 1.0,
+        (j, turn) if j % 2 == 1 => turn.cos(),
+        (_, turn) => turn.sin(),
     };
-    (1..=most)
-        .map(f64::from)
-        .map(|k| power(k) - 0.5 * (power(k - 0.5) + power(k + 0.5)))
+    let waves = DMatrix::from_fn(n, 2 * most as usize + 1, |i, j| column(j, cycles[i]));
+    let values = DVector::from_column_slice(values);
+    let Some(normal) = Cholesky::new(waves.tr_mul(&waves)) else {
+        return vec![0.0; most as usize];
+    };
+    let parts = normal.solve(&waves.tr_mul(&values));
+    let rest = &values - &waves * &parts;
+    let noise = |k: f64| {
+        let turned = cycles
+            .iter()
+            .zip(rest.iter())
+            .map(|(c, r)| Complex::cis(-TAU * k * c) * *r);
+        2.0 * (turned.sum::<Complex<f64>>() / n as f64).norm_sqr()
+    };
+    (1..=most as usize)
+        .map(|k| {
+            let power = 0.5 * (parts[2 * k - 1].powi(2) + parts[2 * k].powi(2));
+            power - 0.5 * (noise(k as f64 - 0.5) + noise(k as f64 + 0.5))
+        })
         .collect()
 }
