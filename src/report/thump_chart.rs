@@ -13,7 +13,7 @@ use super::thump_json::level_db;
 use super::thump_text::{recording_line, thump_lines};
 use super::{OutFile, ThumpDocument};
 use crate::media::Unit;
-use crate::motion::thump::ThumpTrace;
+use crate::motion::thump::{ThumpTrace, octaves};
 use crate::{Error, Result};
 
 /// Width of the sheet and height of a panel, px.
@@ -239,7 +239,7 @@ fn spectrum_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> D
         .axis_style(paint::INK)
         .label_style(paint::letters())
         .x_desc("rate, Hz")
-        .y_desc(format!("{} per √Hz", unit(chart)))
+        .y_desc(format!("{} per root Hz", unit(chart)))
         .x_label_formatter(&|x| shown(*x, 0))
         .y_label_formatter(&|y| shown(*y, places))
         .draw()
@@ -400,7 +400,7 @@ fn bands_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Draw
         let style = paint::placed(&paint::INK, HPos::Center, VPos::Bottom);
         plot.draw_series([Text::new(shown(*db, 0), (x + 0.5, *db), style)])
             .map_err(told)?;
-        let label = shown(*hz, if *hz < 9.9 { 1 } else { 0 });
+        let label = octaves::nominal_hz(*hz).to_string();
         let style = paint::placed(&WHITE, HPos::Center, VPos::Bottom);
         plot.draw_series([Text::new(label, (x + 0.5, lo), style)])
             .map_err(told)?;

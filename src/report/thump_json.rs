@@ -6,7 +6,7 @@ use super::json::{interval, value};
 use super::numbers::stored;
 use super::verdict_json::VerdictObject;
 use crate::media::{Recording, STANDARD_GRAVITY, Unit};
-use crate::motion::thump::{Thump, Together};
+use crate::motion::thump::{Thump, Together, octaves};
 use crate::tuning::{Change, Verdict};
 use crate::{Measured, Status, Warning};
 
@@ -111,6 +111,7 @@ struct HarmonicObject {
 
 #[derive(Serialize)]
 struct BandObject {
+    nominal_hz: f64,
     mid_hz: Option<f64>,
     rms: Option<f64>,
     db: Option<f64>,
@@ -230,6 +231,7 @@ impl<'a> Object<'a> {
                 .bands
                 .iter()
                 .map(|b| BandObject {
+                    nominal_hz: octaves::nominal_hz(b.mid_hz),
                     mid_hz: stored(Some(b.mid_hz)),
                     rms: fine(b.rms),
                     db: stored(level_db(b.rms, thump.unit)),

@@ -48,6 +48,7 @@ fn midbands_of_iec_61260() {
     for (n, nominal) in nominal.into_iter().enumerate() {
         let exact = octaves::midband_hz(n as i32);
         assert!((exact / nominal - 1.0).abs() < 0.013, "{exact} {nominal}");
+        assert!((octaves::nominal_hz(exact) - nominal).abs() < 1e-9);
     }
     let [lo, hi] = octaves::edges_hz(10.0);
     assert!((hi / lo - 10f64.powf(0.1)).abs() < 1e-12);

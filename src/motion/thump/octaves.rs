@@ -11,6 +11,13 @@ pub fn midband_hz(n: i32) -> f64 {
     10f64.powf(f64::from(n) / 10.0)
 }
 
+/// The nominal midband (IEC 61260-1 annex E, from memory) by which a band is called: 1, 1.25, 1.6, 2 …
+pub fn nominal_hz(mid_hz: f64) -> f64 {
+    const NAMES: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0];
+    let n = (10.0 * mid_hz.log10()).round() as i32;
+    NAMES[n.rem_euclid(10) as usize] * 10f64.powi(n.div_euclid(10))
+}
+
 /// Lower and upper edge of a band: midband · G^(∓1/6).
 pub fn edges_hz(mid_hz: f64) -> [f64; 2] {
     let half = 10f64.powf(BELS_PER_OCTAVE / 6.0);
