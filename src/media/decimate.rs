@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-/// Rate to which recordings are thinned at most, Hz: room for the harmonics of any wobble.
+/// Recordings are thinned to this rate or up to twice it, Hz: room for the harmonics of any wobble.
 pub const WORKING_HZ: f64 = 250.0;
 /// What is below this share of the rate after thinning is left as it is.
 pub const PASSBAND: f64 = 0.4;
