@@ -65,7 +65,12 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         })?,
         None => None,
     };
-    let summary = clip.summary();
+    // a search without a find has read the clip to its end
+    let summary = if start.is_some() {
+        clip.summary()
+    } else {
+        first_look.summary()
+    };
     summary.check_long_enough()?;
     let mut swim = match &track {
         Some(track) => motion::analyse(track, &options.setup),
