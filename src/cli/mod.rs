@@ -7,6 +7,7 @@ mod progress;
 mod swim;
 mod target;
 mod terminal;
+mod thump;
 mod values;
 
 use std::process::ExitCode;
@@ -32,6 +33,7 @@ enum Command {
     Demo(demo::DemoArgs),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
+    Thump(Box<thump::ThumpArgs>),
 }
 
 /// Runs the program on the process's arguments.
@@ -44,6 +46,7 @@ pub fn main() -> ExitCode {
         Command::Demo(args) => demo::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
+        Command::Thump(args) => thump::run(&args),
     };
     done.unwrap_or_else(|e| {
         terminal::complain(&e.to_string());

@@ -7,6 +7,9 @@ mod numbers;
 #[cfg(feature = "video")]
 mod overlay;
 mod swim_text;
+mod thump_chart;
+mod thump_json;
+mod thump_text;
 mod track_csv;
 mod verdict_json;
 mod verdict_text;
@@ -18,6 +21,9 @@ pub use layout::{Ink, TextStyle};
 #[cfg(feature = "video")]
 pub use overlay::{Overlay, write_overlay};
 pub use swim_text::swim_text;
+pub use thump_chart::{ThumpChart, thump_chart_svg, write_thump_chart};
+pub use thump_json::{ThumpDocument, thump_json};
+pub use thump_text::thump_text;
 pub use track_csv::track_csv;
 pub use verdict_text::{target_text, verdict_text};
 pub use whole_file::OutFile;
