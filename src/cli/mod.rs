@@ -1,8 +1,13 @@
 //! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
 //! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
 
+mod bend;
+mod compare;
+mod export;
+mod lure;
 mod outputs;
 mod progress;
+mod record;
 mod swim;
 mod target;
 mod terminal;
@@ -30,6 +35,11 @@ struct Cli {
 enum Command {
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
+    Lure(Box<lure::LureArgs>),
+    Bend(bend::BendArgs),
+    Compare(compare::CompareArgs),
+    Export(export::ExportArgs),
+    Import(export::ImportArgs),
 }
 
 /// Runs the program on the process's arguments.
@@ -41,6 +51,11 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
+        Command::Lure(args) => lure::run(&args),
+        Command::Bend(args) => bend::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Export(args) => export::export(&args),
+        Command::Import(args) => export::import(&args),
     };
     done.unwrap_or_else(|e| {
         terminal::complain(&e.to_string());

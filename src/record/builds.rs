@@ -45,7 +45,11 @@ impl Record {
         self.write(|db| {
             names::must_be_free(db, &name, None)?;
             let lure = lure(db, &new.lure)?;
-            let parent = new.parent.as_deref().map(|parent| build(db, parent)).transpose()?;
+            let parent = new
+                .parent
+                .as_deref()
+                .map(|parent| build(db, parent))
+                .transpose()?;
             let make = &new.make;
             db.execute(
                 "INSERT INTO build (lure_id, name, origin, parent_id, mould, mass_g, lip_angle_deg,
@@ -80,6 +84,23 @@ impl Record {
         self.read(|db| build(db, name))
     }
 
+    /// Whether a build has this name; false for a lure.
+    ///
+    /// # Errors
+    /// [`crate::Error::Setting`] where nothing has this name.
+    pub fn is_build(&self, name: &str) -> Result<bool> {
+        self.read(|db| {
+            let has = |table: &str| {
+                let sql = format!("SELECT count(*) FROM {table} WHERE name = ?1");
+                db.query_row(&sql, [name.trim()], |row| row.get::<_, i64>(0))
+            };
+            match (has("build")?, has("lure")?) {
+                (0, 0) => Err(names::unknown(db, "lure or build", name)?.into()),
+                (builds, _) => Ok(builds > 0),
+            }
+        })
+    }
+
     /// The builds of a lure in the order in which they were entered, the retired ones among them.
     ///
     /// # Errors
@@ -97,7 +118,11 @@ impl Record {
     /// # Errors
     /// As [`Record::add_build`].
     pub fn edit_build(&mut self, name: &str, to: &BuildEdit) -> Result<Build> {
-        let new_name = to.name.as_deref().map(|n| names::checked("--name", n)).transpose()?;
+        let new_name = to
+            .name
+            .as_deref()
+            .map(|n| names::checked("--name", n))
+            .transpose()?;
         let made_on = made_on(&to.make)?;
         let make = &to.make;
         let text = |value: &Option<String>| value.clone().map(Value::from);
@@ -130,13 +155,20 @@ impl Record {
 }
 
 fn made_on(make: &BuildMake) -> Result<Option<String>> {
-    make.made_on.as_deref().map(|day| when::checked_day("--made-on", day)).transpose()
+    make.made_on
+        .as_deref()
+        .map(|day| when::checked_day("--made-on", day))
+        .transpose()
 }
 
 /// The build of a name.
 pub(super) fn build(db: &Connection, name: &str) -> Work<Build> {
     let found = db
-        .query_row("SELECT * FROM build WHERE name = ?1", [name.trim()], read_build)
+        .query_row(
+            "SELECT * FROM build WHERE name = ?1",
+            [name.trim()],
+            read_build,
+        )
         .optional()?;
     match found {
         Some(build) => Ok(build),

@@ -97,10 +97,12 @@ pub(super) fn changes(db: &Connection, build_id: i64) -> Work<Vec<Change>> {
 }
 
 fn read_change(row: &Row) -> rusqlite::Result<Change> {
-    let side = row.get::<_, Option<String>>(4)?.map(|word| match word.as_str() {
-        "left" => Side::Left,
-        _ => Side::Right,
-    });
+    let side = row
+        .get::<_, Option<String>>(4)?
+        .map(|word| match word.as_str() {
+            "left" => Side::Left,
+            _ => Side::Right,
+        });
     let up = row.get::<_, Option<String>>(6)?.map(|word| word == "up");
     Ok(Change {
         id: row.get(0)?,

@@ -29,19 +29,23 @@ fn of_references(db: &Connection) -> Work<Vec<String>> {
         let (table, row_id, parent): (String, Option<i64>, String) =
             (row.get(0)?, row.get(1)?, row.get(2)?);
         let which = row_id.map_or(String::new(), |id| format!(" {id}"));
-        Ok(format!("{table}{which} belongs to a {parent} that is not there"))
+        Ok(format!(
+            "{table}{which} belongs to a {parent} that is not there"
+        ))
     })?;
     Ok(lines.collect::<rusqlite::Result<_>>()?)
 }
 
 fn of_results(db: &Connection) -> Work<Vec<String>> {
     let mut query = db.prepare("SELECT id, kind, result FROM test")?;
-    let mut kept = db.prepare("SELECT measure, value FROM figure WHERE test_id = ?1 ORDER BY measure")?;
+    let mut kept =
+        db.prepare("SELECT measure, value FROM figure WHERE test_id = ?1 ORDER BY measure")?;
     let mut rows = query.query([])?;
     let mut faults = Vec::new();
     while let Some(row) = rows.next()? {
         let id: i64 = row.get(0)?;
-        let Ok(result) = serde_json::from_str::<Value>(row.get_ref(2)?.as_str().unwrap_or("")) else {
+        let Ok(result) = serde_json::from_str::<Value>(row.get_ref(2)?.as_str().unwrap_or(""))
+        else {
             faults.push(format!("test {id}: its result cannot be read"));
             continue;
         };

@@ -35,7 +35,12 @@ impl Record {
     /// # Errors
     /// [`Error::Unreadable`] where the record cannot be read.
     pub fn to_csv(&self) -> Result<Vec<(&'static str, Vec<u8>)>> {
-        self.read(|db| TABLES.into_iter().map(|table| Ok((table, csv(db, table)?))).collect())
+        self.read(|db| {
+            TABLES
+                .into_iter()
+                .map(|table| Ok((table, csv(db, table)?)))
+                .collect()
+        })
     }
 
     /// Fills an empty record from the text of [`Record::to_json`], exactly.
@@ -50,7 +55,12 @@ impl Record {
             // The builds' parents may come after them.
             db.pragma_update(None, "defer_foreign_keys", true)?;
             for table in TABLES {
-                for row in tables.get(table).and_then(Json::as_array).into_iter().flatten() {
+                for row in tables
+                    .get(table)
+                    .and_then(Json::as_array)
+                    .into_iter()
+                    .flatten()
+                {
                     insert(db, table, row)?;
                 }
             }
@@ -162,8 +172,11 @@ fn insert(db: &Connection, table: &str, row: &Json) -> Work<()> {
         .map(|column| value(&row[column]).ok_or_else(|| odd("holds what no record holds")))
         .collect::<Work<_>>()?;
     let places = vec!["?"; columns.len()].join(", ");
-    db.prepare_cached(&format!("INSERT INTO {table} ({}) VALUES ({places})", columns.join(", ")))?
-        .execute(params_from_iter(values))?;
+    db.prepare_cached(&format!(
+        "INSERT INTO {table} ({}) VALUES ({places})",
+        columns.join(", ")
+    ))?
+    .execute(params_from_iter(values))?;
     Ok(())
 }
 
@@ -171,7 +184,10 @@ fn value(json: &Json) -> Option<Value> {
     match json {
         Json::Null => Some(Value::Null),
         Json::String(text) => Some(Value::Text(text.clone())),
-        Json::Number(n) => n.as_i64().map(Value::Integer).or(n.as_f64().map(Value::Real)),
+        Json::Number(n) => n
+            .as_i64()
+            .map(Value::Integer)
+            .or(n.as_f64().map(Value::Real)),
         _ => None,
     }
 }

@@ -37,7 +37,11 @@ fn swim_figure(measure: Measure, result: &Value) -> Option<(String, Measured)> {
     };
     let part = part_of(result, part)?;
     let apparent = measure == Measure::Width && part["apparent"] == true;
-    let key = if apparent { APPARENT_WIDTH } else { measure.key() };
+    let key = if apparent {
+        APPARENT_WIDTH
+    } else {
+        measure.key()
+    };
     // A result without a status of its own for the field has the part's.
     let status = part.get(status).unwrap_or(&part["status"]);
     Some((key.into(), figure(part, field, status)))
@@ -69,7 +73,10 @@ fn figures_with_intervals(result: &Value) -> Vec<(String, Measured)> {
 fn figure(part: &Value, field: &str, status: &Value) -> Measured {
     let value = part[field].as_f64();
     let ends = &part[format!("{field}_ci95")];
-    let ci95 = ends[0].as_f64().zip(ends[1].as_f64()).map(|(lo, hi)| [lo, hi]);
+    let ci95 = ends[0]
+        .as_f64()
+        .zip(ends[1].as_f64())
+        .map(|(lo, hi)| [lo, hi]);
     let status = match (status.as_str(), value) {
         (Some("measured"), Some(_)) | (None, Some(_)) => Status::Measured,
         (Some("none"), Some(_)) => Status::Measured,
@@ -93,7 +100,14 @@ pub fn keep(db: &Connection, test: i64, kind: TestKind, result: &Value) -> Work<
     )?;
     for (measure, found) in of_result(kind, result) {
         let [lo, hi] = found.ci95.map_or([None; 2], |ends| ends.map(Some));
-        insert.execute(params![test, measure, word(found.status), found.value, lo, hi])?;
+        insert.execute(params![
+            test,
+            measure,
+            word(found.status),
+            found.value,
+            lo,
+            hi
+        ])?;
     }
     Ok(())
 }

@@ -32,7 +32,11 @@ fn data_folder(
     variable: impl Fn(&str) -> Option<OsString>,
 ) -> Option<PathBuf> {
     // A relative path in these variables is to be ignored, says the specification.
-    let folder = |name| variable(name).map(PathBuf::from).filter(|p| p.is_absolute());
+    let folder = |name| {
+        variable(name)
+            .map(PathBuf::from)
+            .filter(|p| p.is_absolute())
+    };
     if windows {
         return folder("APPDATA");
     }

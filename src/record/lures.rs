@@ -64,9 +64,7 @@ impl Record {
     /// # Errors
     /// [`Error::Setting`] where there is none.
     pub fn lure_of_id(&self, id: i64) -> Result<Lure> {
-        self.read(|db| {
-            Ok(db.query_row("SELECT * FROM lure WHERE id = ?1", [id], read_lure)?)
-        })
+        self.read(|db| Ok(db.query_row("SELECT * FROM lure WHERE id = ?1", [id], read_lure)?))
     }
 
     /// All lures with what they count, by name; the retired ones only if wanted.
@@ -103,7 +101,11 @@ impl Record {
     /// # Errors
     /// As [`Record::add_lure`] and [`Record::lure`].
     pub fn edit_lure(&mut self, name: &str, to: &LureEdit) -> Result<Lure> {
-        let new_name = to.name.as_deref().map(|n| names::checked("--name", n)).transpose()?;
+        let new_name = to
+            .name
+            .as_deref()
+            .map(|n| names::checked("--name", n))
+            .transpose()?;
         self.write(|db| {
             let old = lure(db, name)?;
             if let Some(new_name) = &new_name {
@@ -129,7 +131,11 @@ impl Record {
     pub fn retire(&mut self, name: &str, why: Option<&str>) -> Result<()> {
         self.mark(name, |db, table, id, retired| {
             if retired {
-                return Err(already(name, "is retired already", "`truerun lure show` tells since when"));
+                return Err(already(
+                    name,
+                    "is retired already",
+                    "`truerun lure show` tells since when",
+                ));
             }
             edits::set(db, table, id, "retired_at", when::now(db)?)?;
             edits::set(db, table, id, "retired_why", why.map(str::to_string))
@@ -180,7 +186,11 @@ fn already(name: &str, what: &str, remedy: &str) -> super::fault::Fault {
 /// The lure of a name.
 pub(super) fn lure(db: &Connection, name: &str) -> Work<Lure> {
     let found = db
-        .query_row("SELECT * FROM lure WHERE name = ?1", [name.trim()], read_lure)
+        .query_row(
+            "SELECT * FROM lure WHERE name = ?1",
+            [name.trim()],
+            read_lure,
+        )
         .optional()?;
     match found {
         Some(lure) => Ok(lure),

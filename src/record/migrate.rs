@@ -7,8 +7,8 @@ use rusqlite::backup::Backup;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use super::fault::Work;
-use super::schema::{APPLICATION_ID, STEPS, VERSION};
 use super::figures;
+use super::schema::{APPLICATION_ID, STEPS, VERSION};
 use crate::Error;
 
 /// Brings the schema of the open file up to date. A file of the newest schema is only looked at.

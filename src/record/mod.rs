@@ -8,6 +8,7 @@
 mod builds;
 mod changes;
 mod check;
+mod drift;
 mod dump;
 mod edits;
 mod fault;
@@ -25,6 +26,7 @@ mod when;
 
 pub use builds::{BuildEdit, NewBuild};
 pub use changes::NewChange;
+pub use drift::DriftHistory;
 pub use location::default_record_path;
 pub use lures::{LureEdit, LureLine};
 pub use model::{

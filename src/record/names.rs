@@ -16,10 +16,16 @@ pub fn checked(option: &str, name: &str) -> Result<String> {
         return fault("a name is empty", "give one, as \"Hazel 58\" or hazel58-03");
     }
     if name.chars().any(char::is_control) {
-        return fault("a name holds a line break or a control character", "leave it out");
+        return fault(
+            "a name holds a line break or a control character",
+            "leave it out",
+        );
     }
     if name.chars().count() > LONGEST {
-        return fault("a name is longer than 100 characters", "put the rest in a --note");
+        return fault(
+            "a name is longer than 100 characters",
+            "put the rest in a --note",
+        );
     }
     Ok(name.to_string())
 }

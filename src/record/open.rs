@@ -59,8 +59,7 @@ impl Record {
             ));
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | more;
-        let db = Connection::open_with_flags(path, flags)
-            .map_err(|e| Fault::from(e).told(path))?;
+        let db = Connection::open_with_flags(path, flags).map_err(|e| Fault::from(e).told(path))?;
         let mut record = Record {
             db,
             path: path.to_path_buf(),

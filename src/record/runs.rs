@@ -87,8 +87,12 @@ impl Record {
     /// [`Error::Unreadable`] where the record cannot be read.
     pub fn life(&self, build: &Build) -> Result<Vec<Entry>> {
         self.read(|db| {
-            let runs = runs(db, build.id)?.into_iter().map(|run| Entry::Run(Box::new(run)));
-            let changes = changes::changes(db, build.id)?.into_iter().map(Entry::Change);
+            let runs = runs(db, build.id)?
+                .into_iter()
+                .map(|run| Entry::Run(Box::new(run)));
+            let changes = changes::changes(db, build.id)?
+                .into_iter()
+                .map(Entry::Change);
             let mut life: Vec<Entry> = runs.chain(changes).collect();
             life.sort_by(|a, b| a.moment().cmp(&b.moment()));
             Ok(life)
@@ -101,16 +105,18 @@ impl Record {
     /// [`Error::Setting`] where there is no such test.
     pub fn result(&self, test_id: i64) -> Result<String> {
         self.read(|db| {
-            db.query_row("SELECT result FROM test WHERE id = ?1", [test_id], |row| row.get(0))
-                .optional()?
-                .ok_or_else(|| {
-                    Error::setting(
-                        format!("test {test_id}"),
-                        "there is no such test in the record",
-                        "`truerun lure show BUILD` lists them",
-                    )
-                    .into()
-                })
+            db.query_row("SELECT result FROM test WHERE id = ?1", [test_id], |row| {
+                row.get(0)
+            })
+            .optional()?
+            .ok_or_else(|| {
+                Error::setting(
+                    format!("test {test_id}"),
+                    "there is no such test in the record",
+                    "`truerun lure show BUILD` lists them",
+                )
+                .into()
+            })
         })
     }
 }
@@ -128,12 +134,19 @@ fn parsed(kind: TestKind, result: &str) -> Result<Value> {
     let schema = format!("truerun/{}/", kind.word());
     serde_json::from_str::<Value>(result)
         .ok()
-        .filter(|object| object["schema"].as_str().is_some_and(|s| s.starts_with(&schema)))
+        .filter(|object| {
+            object["schema"]
+                .as_str()
+                .is_some_and(|s| s.starts_with(&schema))
+        })
         .ok_or_else(|| {
             Error::setting(
                 "result",
                 format!("not the JSON result of a {} test", kind.word()),
-                format!("give a file that `truerun {} … --json FILE` wrote", kind.word()),
+                format!(
+                    "give a file that `truerun {} … --json FILE` wrote",
+                    kind.word()
+                ),
             )
         })
 }
@@ -146,7 +159,9 @@ fn source(result: &Value) -> (Option<String>, Option<String>) {
         .into_iter()
         .flat_map(|parts| parts.values())
         .find(|part| part.get("file").is_some() && part.get("sha256").is_some())
-        .map_or((None, None), |part| (text(&part["file"]), text(&part["sha256"])))
+        .map_or((None, None), |part| {
+            (text(&part["file"]), text(&part["sha256"]))
+        })
 }
 
 fn runs(db: &Connection, build_id: i64) -> Work<Vec<Run>> {
@@ -181,7 +196,9 @@ fn figures_of(db: &Connection, build_id: i64) -> Work<BTreeMap<i64, BTreeMap<Str
             ci95: ends.0.zip(ends.1).map(|(lo, hi)| [lo, hi]),
             why: None,
         };
-        all.entry(row.get(0)?).or_default().insert(row.get(1)?, found);
+        all.entry(row.get(0)?)
+            .or_default()
+            .insert(row.get(1)?, found);
     }
     Ok(all)
 }

@@ -87,9 +87,23 @@ mod tests {
 
     #[test]
     fn days_of_the_calendar_and_no_others() {
-        assert_eq!(checked_day("x", "2026-11-25").ok().as_deref(), Some("2026-11-25"));
-        assert_eq!(checked_day("x", "2028-2-29").ok().as_deref(), Some("2028-02-29"));
-        for wrong in ["2026-02-29", "2026-13-01", "25.11.2026", "26-11-25", "", "2026-11", "2026-11-+5"] {
+        assert_eq!(
+            checked_day("x", "2026-11-25").ok().as_deref(),
+            Some("2026-11-25")
+        );
+        assert_eq!(
+            checked_day("x", "2028-2-29").ok().as_deref(),
+            Some("2028-02-29")
+        );
+        for wrong in [
+            "2026-02-29",
+            "2026-13-01",
+            "25.11.2026",
+            "26-11-25",
+            "",
+            "2026-11",
+            "2026-11-+5",
+        ] {
             assert!(checked_day("x", wrong).is_err(), "{wrong}");
         }
         assert!(checked_time("24:00").is_err());

@@ -6,8 +6,8 @@
 
 /// 3/d2 for a moving range of two: 3·√π/2.
 pub const LIMIT_FACTOR: f64 = 2.658_680_776_358_274;
-/// Upper limit of the moving range over its mean (D4, n = 2): 1 + 3·√(π/2 − 1).
-pub const RANGE_FACTOR: f64 = 3.266_532_039_198_97;
+/// Upper limit of the moving range over its mean (D4, n = 2): 1 + 3·d3/d2 with d3 = √(2 − 4/π).
+pub const RANGE_FACTOR: f64 = 3.266_531_919_288_601;
 /// Fewer casts than this give limits that are a rough guess only (common practice, no published source).
 pub const FEW: usize = 12;
 
@@ -121,14 +121,14 @@ fn rules(off: &[f64], sigma: f64) -> Vec<Signal> {
             window.len() == of
                 && [1.0, -1.0].iter().any(|side| {
                     let far = |v: &f64| v * side > k * sigma;
-                    window.last().is_some_and(far) && window.iter().filter(|v| far(v)).count() >= need
+                    window.last().is_some_and(far)
+                        && window.iter().filter(|v| far(v)).count() >= need
                 })
         }
     };
     let one_side = |w: &[f64]| w.iter().all(|v| *v > 0.0) || w.iter().all(|v| *v < 0.0);
-    let one_way = |w: &[f64]| {
-        w.windows(2).all(|p| p[1] > p[0]) || w.windows(2).all(|p| p[1] < p[0])
-    };
+    let one_way =
+        |w: &[f64]| w.windows(2).all(|p| p[1] > p[0]) || w.windows(2).all(|p| p[1] < p[0]);
     let mut signals = met(Rule::BeyondLimit, off, beyond(3.0, 1, 1));
     signals.extend(met(Rule::TwoOfThree, off, beyond(2.0, 3, 2)));
     signals.extend(met(Rule::FourOfFive, off, beyond(1.0, 5, 4)));
@@ -174,12 +174,18 @@ mod tests {
 
     fn rules_met(values: &[f64], keeper: f64) -> Vec<(Rule, usize, usize)> {
         let chart = chart_casts(values, Some(keeper)).unwrap();
-        chart.signals.iter().map(|s| (s.rule, s.since, s.at)).collect()
+        chart
+            .signals
+            .iter()
+            .map(|s| (s.rule, s.since, s.at))
+            .collect()
     }
 
     #[test]
     fn one_bad_cast_is_named() {
-        let values = [0.1, -0.1, 0.1, -0.1, 0.1, -0.1, 0.1, 3.0, 0.1, -0.1, 0.1, -0.1, 0.1, -0.1];
+        let values = [
+            0.1, -0.1, 0.1, -0.1, 0.1, -0.1, 0.1, 3.0, 0.1, -0.1, 0.1, -0.1, 0.1, -0.1,
+        ];
         let met = rules_met(&values, 0.0);
         assert!(met.contains(&(Rule::BeyondLimit, 7, 7)), "{met:?}");
         assert!(met.iter().all(|m| m.2 == 7 || m.2 == 8), "{met:?}");
@@ -195,8 +201,15 @@ mod tests {
 
     #[test]
     fn a_steady_rise_is_told_and_noise_is_not() {
-        assert!(rules_met(&[0.0, 0.1, 0.2, 0.3, 0.4, 0.5], 0.25).contains(&(Rule::SixRising, 0, 5)));
-        assert_eq!(rules_met(&[0.2, -0.1, 0.1, -0.3, 0.2, 0.0, -0.2, 0.3], 0.0), []);
+        assert!(rules_met(&[0.0, 0.1, 0.2, 0.3, 0.4, 0.5], 0.25).contains(&(
+            Rule::SixRising,
+            0,
+            5
+        )));
+        assert_eq!(
+            rules_met(&[0.2, -0.1, 0.1, -0.3, 0.2, 0.0, -0.2, 0.3], 0.0),
+            []
+        );
         assert_eq!(chart_casts(&[1.0], None), None);
     }
 }

@@ -69,7 +69,12 @@ pub fn compare(a: &[f64], b: &[f64], within: f64) -> Option<Comparison> {
             ..Measured::unmeasurable("one run of each does not show how much pulls differ")
         };
         let more = 3 - ga.n.min(gb.n).min(2);
-        return Some(whole(bare, None, None, Sameness::CannotTell { more: Some(more) }));
+        return Some(whole(
+            bare,
+            None,
+            None,
+            Sameness::CannotTell { more: Some(more) },
+        ));
     };
     let p_different = 2.0 * spread.tail(difference.abs());
     let p_same = spread.tail(within - difference.abs());
@@ -83,7 +88,12 @@ pub fn compare(a: &[f64], b: &[f64], within: f64) -> Option<Comparison> {
             more: more_runs(&ga, &gb, difference.abs(), within),
         }
     };
-    Some(whole(Measured::within(difference, half), Some(p_different), Some(p_same), says))
+    Some(whole(
+        Measured::within(difference, half),
+        Some(p_different),
+        Some(p_same),
+        says,
+    ))
 }
 
 /// A difference that does not matter, for want of the maker's own: about what the goals for single
@@ -140,7 +150,11 @@ impl Spread {
         let total = a.share() + b.share();
         let parts = a.share().powi(2) / (a.n - 1) as f64 + b.share().powi(2) / (b.n - 1) as f64;
         // Runs that agree to the last digit: any freedom will do, for the error is zero.
-        let freedom = if parts > 0.0 { total * total / parts } else { (a.n + b.n - 2) as f64 };
+        let freedom = if parts > 0.0 {
+            total * total / parts
+        } else {
+            (a.n + b.n - 2) as f64
+        };
         Some(Spread {
             error: total.sqrt(),
             t: StudentsT::new(0.0, 1.0, freedom).ok()?,
@@ -185,8 +199,14 @@ mod tests {
     #[test]
     fn the_three_answers() {
         let a = [4.60, 4.62, 4.58, 4.61];
-        assert_eq!(compare(&a, &[4.9, 4.92, 4.88], 0.05).unwrap().says, Sameness::Different);
-        assert_eq!(compare(&a, &[4.61, 4.60, 4.59], 0.2).unwrap().says, Sameness::Same);
+        assert_eq!(
+            compare(&a, &[4.9, 4.92, 4.88], 0.05).unwrap().says,
+            Sameness::Different
+        );
+        assert_eq!(
+            compare(&a, &[4.61, 4.60, 4.59], 0.2).unwrap().says,
+            Sameness::Same
+        );
         let wide = compare(&[4.0, 5.0, 4.4], &[4.5, 5.2, 4.6], 0.2).unwrap();
         assert!(matches!(wide.says, Sameness::CannotTell { .. }), "{wide:?}");
     }
@@ -207,8 +227,14 @@ mod tests {
         };
         let (ga, gb) = (Group::of(&a).unwrap(), Group::of(&b).unwrap());
         let settled = |more: usize| {
-            let grown = |g: &Group| Group { n: g.n + more, ..*g };
-            2.0 * Spread::of(&grown(&ga), &grown(&gb)).unwrap().tail(gb.mean - ga.mean) < 0.05
+            let grown = |g: &Group| Group {
+                n: g.n + more,
+                ..*g
+            };
+            2.0 * Spread::of(&grown(&ga), &grown(&gb))
+                .unwrap()
+                .tail(gb.mean - ga.mean)
+                < 0.05
         };
         assert!(settled(more) && !settled(more - 1));
     }

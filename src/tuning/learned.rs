@@ -106,7 +106,10 @@ pub fn learn(events: &[DriftEvent], aim: f64, within: f64, length_mm: Option<f64
         drift: state.seen.then(|| state.drift_now()),
         response: state.response(),
         bends_tested: past.tested,
-        bends: events.iter().filter(|e| matches!(e, DriftEvent::Bent(_))).count(),
+        bends: events
+            .iter()
+            .filter(|e| matches!(e, DriftEvent::Bent(_)))
+            .count(),
         next: next(&state, &past, aim, within, length_mm),
     }
 }
@@ -144,7 +147,11 @@ fn next(state: &State, past: &Past, aim: f64, within: f64, length_mm: Option<f64
         return NextBend::TestAgain;
     }
     let tenths = (mm * 20.0).round() / 20.0;
-    let mm = if tenths == 0.0 { 0.05f64.copysign(mm) } else { tenths };
+    let mm = if tenths == 0.0 {
+        0.05f64.copysign(mm)
+    } else {
+        tenths
+    };
     let mut after = *state;
     after.bend(mm);
     NextBend::Bend {
@@ -289,7 +296,10 @@ mod tests {
             DriftEvent::Bent(mm) => DriftEvent::Bent(-mm),
             other => other,
         });
-        let (a, b) = (learn(&events, 0.0, 1.0, None), learn(&mirrored, 0.0, 1.0, None));
+        let (a, b) = (
+            learn(&events, 0.0, 1.0, None),
+            learn(&mirrored, 0.0, 1.0, None),
+        );
         assert_eq!(a.response, b.response);
         let (NextBend::Bend { mm: a, .. }, NextBend::Bend { mm: b, .. }) = (a.next, b.next) else {
             panic!()
@@ -313,7 +323,10 @@ mod tests {
     #[test]
     fn nothing_known_and_all_well() {
         assert_eq!(learn(&[], 0.0, 1.0, None).next, NextBend::TestFirst);
-        let straight = DriftEvent::Tested { deg: 0.1, half: 0.2 };
+        let straight = DriftEvent::Tested {
+            deg: 0.1,
+            half: 0.2,
+        };
         assert_eq!(learn(&[straight; 3], 0.0, 1.0, None).next, NextBend::Leave);
         let bent = [tested(4.0), DriftEvent::Bent(-0.3)];
         assert_eq!(learn(&bent, 0.0, 1.0, None).next, NextBend::TestAgain);

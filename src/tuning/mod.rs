@@ -24,5 +24,5 @@ pub use measure::Measure;
 pub(crate) use nearest::nearest;
 pub use range::Range;
 pub use target::Target;
-pub use verdict::{Call, Judged, Verdict, judge};
 pub use two_speeds::{BlowOutMargin, DriftAtSpeed, blow_out_margin};
+pub use verdict::{Call, Judged, Verdict, judge};

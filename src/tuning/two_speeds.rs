@@ -132,7 +132,11 @@ mod tests {
     use super::*;
 
     fn run(m_s: f64, deg: f64) -> DriftAtSpeed {
-        DriftAtSpeed { m_s, deg, half: 0.4 }
+        DriftAtSpeed {
+            m_s,
+            deg,
+            half: 0.4,
+        }
     }
 
     fn at(k: f64, m_s: f64) -> DriftAtSpeed {
