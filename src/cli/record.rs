@@ -12,7 +12,7 @@ use super::{terminal, values};
 #[derive(Args, Clone)]
 pub struct RecordArg {
     /// The record's file [in your data folder]
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE")]
     record: Option<PathBuf>,
 }
 

@@ -1,0 +1,10 @@
+//! The tuning record: nothing is lost, nothing is mixed up, nothing gets out unescaped.
+
+mod commands;
+mod crash;
+mod exchange;
+mod faults;
+mod history;
+mod migration;
+mod model;
+mod results;
