@@ -1,6 +1,7 @@
 //! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
 //! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
 
+mod batch;
 mod bend;
 mod compare;
 mod export;
@@ -37,6 +38,7 @@ enum Command {
     Target(target::TargetArgs),
     Lure(Box<lure::LureArgs>),
     Bend(bend::BendArgs),
+    Batch(batch::BatchArgs),
     Compare(compare::CompareArgs),
     Export(export::ExportArgs),
     Import(export::ImportArgs),
@@ -53,6 +55,7 @@ pub fn main() -> ExitCode {
         Command::Target(args) => target::run(&args),
         Command::Lure(args) => lure::run(&args),
         Command::Bend(args) => bend::run(&args),
+        Command::Batch(args) => batch::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Export(args) => export::export(&args),
         Command::Import(args) => export::import(&args),

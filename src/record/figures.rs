@@ -1,5 +1,7 @@
 //! The figures of a result, kept beside it so that lists and comparisons need not read it.
 
+use std::collections::BTreeMap;
+
 use rusqlite::{Connection, params};
 use serde_json::Value;
 
@@ -21,6 +23,13 @@ pub fn of_result(kind: TestKind, result: &Value) -> Vec<(String, Measured)> {
             .collect(),
         _ => figures_with_intervals(result),
     }
+}
+
+/// The figures of a result given as JSON text; none where it cannot be read.
+pub fn figures_of(kind: TestKind, result: &str) -> BTreeMap<String, Measured> {
+    serde_json::from_str(result)
+        .map(|result| of_result(kind, &result).into_iter().collect())
+        .unwrap_or_default()
 }
 
 fn swim_figure(measure: Measure, result: &Value) -> Option<(String, Measured)> {

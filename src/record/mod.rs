@@ -27,6 +27,7 @@ mod when;
 pub use builds::{BuildEdit, NewBuild};
 pub use changes::NewChange;
 pub use drift::DriftHistory;
+pub use figures::figures_of;
 pub use location::default_record_path;
 pub use lures::{LureEdit, LureLine};
 pub use model::{

@@ -1,6 +1,7 @@
 //! What leaves the program: terminal text, JSON, the track as CSV, the chart sheet, the overlay clip.
 
 mod bend_text;
+mod casts;
 mod chart;
 mod compare_text;
 mod history;
@@ -17,6 +18,7 @@ mod verdict_text;
 mod whole_file;
 
 pub use bend_text::{BendAdvice, bend_text, bend_words};
+pub use casts::{CastSheet, Tested, cast_json, cast_sheets, cast_svg, cast_text};
 pub use chart::{Along, Chart, PathTrace, SwimTrace, chart_svg, write_chart};
 pub use compare_text::{Group, MeasureTable, compare_groups, compare_json, compare_text};
 pub use history::history_page;

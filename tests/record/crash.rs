@@ -62,12 +62,14 @@ fn acknowledged(child: &mut Child) -> Vec<i64> {
     BufReader::new(out)
         .lines()
         .map_while(Result::ok)
-        // A line cut short by the kill was not read in full by anybody.
-        .filter_map(|line| {
-            line.rsplit_once("saved ")
-                .and_then(|(_, id)| id.parse().ok())
-        })
+        .filter_map(|line| number(&line))
         .collect()
+}
+
+/// The number acknowledged in a line of the writer.
+fn number(line: &str) -> Option<i64> {
+    line.rsplit_once("saved ")
+        .and_then(|(_, id)| id.parse().ok())
 }
 
 fn saved(path: &Path) -> Vec<i64> {
