@@ -99,6 +99,7 @@ fn as_advised(events: &[DriftEvent]) -> Option<f64> {
 
 #[derive(Debug)]
 struct Outcome {
+    lures: usize,
     straight: f64,
     median: usize,
     p90: usize,
@@ -136,6 +137,7 @@ fn makers(rule: Rule, most_answer: Option<[f64; 2]>) -> Outcome {
     }
     tests.sort_unstable();
     Outcome {
+        lures,
         straight: straight as f64 / lures as f64,
         median: tests[lures / 2],
         p90: tests[lures * 9 / 10],
@@ -159,7 +161,17 @@ fn learning_takes_fewer_tests_than_the_same_small_step() {
             ("learned", learned),
             ("as advised", as_advised),
         ] {
-            println!("{name:<14} {rule_name:<12} {:?}", makers(rule, band));
+            let o = makers(rule, band);
+            println!(
+                "| {name} | {rule_name} | {} | {:.0} % | {:.1} | {} | {} | {:.1} | {:.1} |",
+                o.lures,
+                100.0 * o.straight,
+                o.mean,
+                o.median,
+                o.p90,
+                o.bends,
+                o.worst_deg
+            );
         }
     }
     let (plain, learned) = (makers(same_step, None), makers(learned, None));

@@ -6,11 +6,25 @@ use tempfile::TempDir;
 
 use crate::results::swim;
 
-struct Bench(TempDir);
+pub struct Bench(TempDir);
 
 impl Bench {
+    /// A folder of its own for the user's data.
+    pub fn empty() -> Bench {
+        Bench(tempfile::tempdir().unwrap())
+    }
+
+    pub fn folder(&self) -> &std::path::Path {
+        self.0.path()
+    }
+
+    /// Where the record goes by itself.
+    pub fn record(&self) -> std::path::PathBuf {
+        self.0.path().join("truerun/record.truerun")
+    }
+
     fn new() -> Bench {
-        let bench = Bench(tempfile::tempdir().unwrap());
+        let bench = Bench::empty();
         bench.says(
             &["lure", "add", "Hazel 58", "--length", "58"],
             "Entered the lure Hazel 58",
@@ -39,7 +53,7 @@ impl Bench {
             .assert()
     }
 
-    fn says(&self, args: &[&str], text: &str) {
+    pub fn says(&self, args: &[&str], text: &str) {
         self.run(args)
             .success()
             .stdout(predicate::str::contains(text));

@@ -11,7 +11,7 @@ use std::time::Duration;
 use rand::{Rng, SeedableRng};
 use truerun::record::{NewTest, Record, TestKind};
 
-use crate::results::{place, swim, with_builds};
+use crate::results::{new_build, place, swim, with_builds};
 
 const WRITER: &str = "TRUERUN_TEST_WRITER";
 const RUNS: usize = 200;
@@ -24,15 +24,15 @@ fn writer() {
     };
     let (path, most) = path.split_once('|').unwrap();
     // The first process makes the record, so that kills fall into that too.
-    let mut record = match Record::open(Path::new(path)) {
-        Ok(record) if record.build("hazel58-03").is_ok() => record,
-        Ok(record) => {
-            drop(record);
-            with_builds(Path::new(path), &["hazel58-03"])
-        }
-        Err(e) => panic!("{e}"),
-    };
-    for _ in 0..most.parse().unwrap() {
+    let mut record = Record::open(Path::new(path)).unwrap();
+    if record.lures(true).unwrap().is_empty() {
+        drop(record);
+        record = with_builds(Path::new(path), &[]);
+    }
+    if record.build("hazel58-03").is_err() {
+        record.add_build(&new_build("hazel58-03")).unwrap();
+    }
+    for _ in 0..most.parse::<usize>().unwrap() {
         let result = swim(4.6, 3.0, Some(0.5));
         let test = NewTest::default();
         let id = record
