@@ -1,9 +1,15 @@
 //! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
 //! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
 
+mod batch;
+mod bend;
+mod compare;
 mod demo;
+mod export;
+mod lure;
 mod outputs;
 mod progress;
+mod record;
 mod swim;
 mod target;
 mod terminal;
@@ -34,6 +40,12 @@ enum Command {
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),
+    Lure(Box<lure::LureArgs>),
+    Bend(bend::BendArgs),
+    Batch(batch::BatchArgs),
+    Compare(compare::CompareArgs),
+    Export(export::ExportArgs),
+    Import(export::ImportArgs),
 }
 
 /// Runs the program on the process's arguments.
@@ -47,6 +59,12 @@ pub fn main() -> ExitCode {
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
         Command::Thump(args) => thump::run(&args),
+        Command::Lure(args) => lure::run(&args),
+        Command::Bend(args) => bend::run(&args),
+        Command::Batch(args) => batch::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Export(args) => export::export(&args),
+        Command::Import(args) => export::import(&args),
     };
     done.unwrap_or_else(|e| {
         terminal::complain(&e.to_string());
