@@ -7,6 +7,7 @@ use super::width;
 use super::wobble::{Picture, WobbleFit};
 use crate::Measured;
 use crate::camera::{Setup, View};
+use crate::tracking::OutlineSwing;
 
 /// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
 /// beyond, the angle is given as it looks.
@@ -54,9 +55,10 @@ impl Swum<'_> {
                 path.ground.body_at_lure_px().relative(),
             );
         }
-        fit.wobble.width_deg = width.deg;
+        let outline = &self.track.outline;
+        fit.wobble.width_deg = of_the_body(width.deg, outline);
         fit.wobble.apparent = width.apparent;
-        fit.wobble.tail_sweep_mm = width.tail_sweep_mm;
+        fit.wobble.tail_sweep_mm = of_the_body(width.tail_sweep_mm, outline);
     }
 
     /// The series as seen straight from above: yaw and sway on the plane of the pull.
@@ -70,6 +72,12 @@ impl Swum<'_> {
             ..self.series.clone()
         }
     }
+}
+
+/// The body's own swing behind that of its outline, with what is open between the two.
+fn of_the_body(swing: Measured, outline: &OutlineSwing) -> Measured {
+    let open = outline.doubt / outline.ratio / 1.96;
+    widened(swing.scaled(1.0 / outline.ratio), [open, open])
 }
 
 /// A figure with its interval widened by what the geometry leaves open, ln below and above (one

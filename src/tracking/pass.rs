@@ -8,7 +8,7 @@ use super::pose::Pose;
 use super::start::{self};
 use super::start_box::StartBox;
 use super::steady::Steady;
-use super::track::{Affine, State, Track, TrackFrame};
+use super::track::{Affine, OutlineSwing, State, Track, TrackFrame};
 use crate::Result;
 use crate::camera::{Setup, View};
 use crate::media::{Clip, Frame};
@@ -19,6 +19,18 @@ const LONGEST_HIDING_S: f64 = 1.5;
 const LINE_SPREAD_DEG: f64 = 20.0;
 /// The camera moves along when the background goes by at more than this part of the picture a second.
 const MOVING_CAMERA: f64 = 0.12;
+
+/// Swing of the outline against the body's, from above: 0.92 to 0.98 on eight runs over four rendered clips
+/// with truth.
+const FROM_ABOVE: OutlineSwing = OutlineSwing {
+    ratio: 0.945,
+    doubt: 0.06,
+};
+/// The same from behind, ahead or the side, where foreshortening makes it the less sure; no bias was settled.
+const TILTED: OutlineSwing = OutlineSwing {
+    ratio: 1.0,
+    doubt: 0.12,
+};
 
 /// What one frame gave, before nose and tail are known.
 struct Row {
@@ -112,6 +124,11 @@ fn track(rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2]) -> 
         picture_width_px: size[0],
         picture_height_px: size[1],
         camera_moves: camera_moves.unwrap_or(false),
+        outline: if setup.view == View::Above {
+            FROM_ABOVE
+        } else {
+            TILTED
+        },
     })
 }
 
