@@ -155,9 +155,8 @@ fn histograms(axes: &Axes, window: &Window, lure_share: &[f32], gain: f32) -> (V
     let mut lure = vec![0.0f32; BINS];
     let mut surround = vec![0.0f32; BINS];
     let scale = 1.0 / gain;
-    for k in 0..window.len() {
+    for (k, &share) in lure_share.iter().enumerate() {
         let bin = axes.bin(window.colour(k, scale));
-        let share = lure_share[k];
         // samples on the edge are neither: leave them out of both
         if share > 0.5 {
             lure[bin] += share;
