@@ -11,6 +11,7 @@
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
 //! | [`motion`] | rate, width, drift, darts … → [`motion::Swim`] |
 //! | [`tuning`] | target, verdict, bend advice |
+//! | [`record`] | the maker's memory: lures, builds, tests, bends |
 //! | [`report`] | terminal text, JSON, charts, overlay |
 //!
 //! `scene` renders clips with exact truth for the demo and the tests, and shares no code with the rest.
@@ -30,6 +31,7 @@ pub mod error;
 pub mod measured;
 pub mod media;
 pub mod motion;
+pub mod record;
 pub mod report;
 pub mod scene;
 pub mod swim_test;

@@ -1,12 +1,19 @@
 //! The command line: arguments in, one library call, printing. Exit status: 0 measured (whatever the
 //! verdict), 1 could not measure, 2 wrong usage, 3 outside the target with `--enforce`.
 
+mod batch;
+mod bend;
+mod compare;
 mod demo;
+mod export;
+mod lure;
 mod outputs;
 mod progress;
+mod record;
 mod swim;
 mod target;
 mod terminal;
+mod thump;
 mod values;
 
 use std::process::ExitCode;
@@ -32,6 +39,13 @@ enum Command {
     Demo(demo::DemoArgs),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
+    Thump(Box<thump::ThumpArgs>),
+    Lure(Box<lure::LureArgs>),
+    Bend(bend::BendArgs),
+    Batch(batch::BatchArgs),
+    Compare(compare::CompareArgs),
+    Export(export::ExportArgs),
+    Import(export::ImportArgs),
 }
 
 /// Runs the program on the process's arguments.
@@ -44,6 +58,13 @@ pub fn main() -> ExitCode {
         Command::Demo(args) => demo::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
+        Command::Thump(args) => thump::run(&args),
+        Command::Lure(args) => lure::run(&args),
+        Command::Bend(args) => bend::run(&args),
+        Command::Batch(args) => batch::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Export(args) => export::export(&args),
+        Command::Import(args) => export::import(&args),
     };
     done.unwrap_or_else(|e| {
         terminal::complain(&e.to_string());

@@ -80,7 +80,12 @@ impl OutputArgs {
     }
 }
 
-fn checked(option: &str, path: &Path, extensions: &[&str], inputs: &[&Path]) -> Result<OutFile> {
+pub fn checked(
+    option: &str,
+    path: &Path,
+    extensions: &[&str],
+    inputs: &[&Path],
+) -> Result<OutFile> {
     let extension = path
         .extension()
         .unwrap_or_default()

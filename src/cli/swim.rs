@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 use truerun::Result;
 use truerun::camera::{Setup, View};
+use truerun::record::TestKind;
 use truerun::report::{self, Chart, SwimDocument, SwimTrace, TextStyle};
 use truerun::swim_test::{self, SwimOptions, SwimReport};
 use truerun::tracking::StartBox;
@@ -14,6 +15,7 @@ use truerun::units::LengthUnit;
 
 use super::outputs::{OutputArgs, Outputs};
 use super::progress::Progress;
+use super::record::SaveArgs;
 use super::{terminal, values};
 
 const EXAMPLES: &str = "\
@@ -74,6 +76,8 @@ pub struct SwimArgs {
     quiet: bool,
     #[command(flatten)]
     outputs: OutputArgs,
+    #[command(flatten)]
+    save: SaveArgs,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -86,6 +90,7 @@ enum Units {
 pub fn run(args: &SwimArgs) -> Result<ExitCode> {
     let outputs = args.outputs.check(&args.inputs())?;
     let target = args.target.as_deref().map(Target::read).transpose()?;
+    let saving = args.save.ready()?;
     let report = measure(args)?;
     let seen_s = tuning::seen_seconds(&report.track);
     let verdict = target
@@ -99,6 +104,9 @@ pub fn run(args: &SwimArgs) -> Result<ExitCode> {
         verdict: verdict.as_ref(),
     };
     write(args, &outputs, &report, &document)?;
+    if let Some(saving) = saving.filter(|_| report.swim.found) {
+        saving.save(TestKind::Swim, &report::swim_json(&document), args.quiet)?;
+    }
     show(args, &outputs, &document)?;
     Ok(status(args, &report, verdict.as_ref()))
 }

@@ -1,7 +1,9 @@
 //! Values of options: read from text, refused in words where they cannot be meant.
 
 use truerun::camera::View;
+use truerun::record::{ChangeKind, Water};
 use truerun::tracking::StartBox;
+use truerun::tuning::Measure;
 use truerun::units::MM_PER_INCH;
 
 type Read<T> = std::result::Result<T, String>;
@@ -97,9 +99,84 @@ pub fn speed_m_s(text: &str) -> Read<f64> {
     between(text, 0.02, 5.0, "m/s")
 }
 
+/// Rows of a log per second.
+pub fn row_rate(text: &str) -> Read<f64> {
+    between(text, 2.0, 100_000.0, "rows a second")
+}
+
+/// A moment of a recording.
+pub fn seconds(text: &str) -> Read<f64> {
+    between(text, 0.0, 1e6, "seconds")
+}
+
+/// Cranks of a reel.
+pub fn cranks(text: &str) -> Read<f64> {
+    between(text, 0.05, 10.0, "cranks a second")
+}
+
+/// Line that one crank takes in.
+pub fn line_m(text: &str) -> Read<f64> {
+    between(text, 0.05, 3.0, "m per crank")
+}
+
 /// A tolerance in per cent.
 pub fn percent(text: &str) -> Read<f64> {
     between(text, 0.1, 100.0, "per cent")
+}
+
+/// Which water.
+pub fn water(text: &str) -> Read<Water> {
+    Water::of_word(text).ok_or_else(|| "give fresh or salt".into())
+}
+
+/// Temperature of water.
+pub fn water_c(text: &str) -> Read<f64> {
+    between(text, -2.0, 45.0, "degrees Celsius")
+}
+
+/// Mass of a lure.
+pub fn mass_g(text: &str) -> Read<f64> {
+    between(text, 0.1, 1000.0, "g")
+}
+
+/// Angle between lip and body.
+pub fn lip_angle_deg(text: &str) -> Read<f64> {
+    between(text, 0.0, 180.0, "degrees")
+}
+
+/// A size of a lip.
+pub fn lip_mm(text: &str) -> Read<f64> {
+    between(text, 0.5, 200.0, "mm")
+}
+
+/// How far the eye of a tie was moved.
+pub fn bend_mm(text: &str) -> Read<f64> {
+    between(text, 0.01, 20.0, "mm")
+}
+
+/// A drift aimed at.
+pub fn aim_deg(text: &str) -> Read<f64> {
+    between(text, -45.0, 45.0, "degrees, + to its own right")
+}
+
+/// How far off an aim is good enough.
+pub fn within_deg(text: &str) -> Read<f64> {
+    between(text, 0.1, 45.0, "degrees")
+}
+
+/// A rework other than a bend of the tie.
+pub fn rework(text: &str) -> Read<ChangeKind> {
+    ChangeKind::of_word(text)
+        .filter(|kind| *kind != ChangeKind::Tie)
+        .ok_or_else(|| "give lip, ballast, hooks, repaint or other (bends: `truerun bend`)".into())
+}
+
+/// `rate_hz=0.3`: a difference of a measure that does not matter.
+pub fn tolerance(text: &str) -> Read<(Measure, f64)> {
+    let keys = || Measure::ALL.map(Measure::key).join(", ");
+    let (key, value) = text.split_once('=').ok_or("give it as rate_hz=0.3")?;
+    let measure = Measure::of_key(key.trim()).ok_or_else(|| format!("measures are {}", keys()))?;
+    Ok((measure, between(value, 1e-6, 1e6, measure.unit())?))
 }
 
 fn between(text: &str, least: f64, most: f64, unit: &str) -> Read<f64> {

@@ -1,4 +1,4 @@
-//! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed.
+//! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed; and from a rod-tip recording to its thump.
 
 mod analyse;
 mod blow_out;
@@ -16,6 +16,7 @@ mod smooth;
 mod speed;
 mod stance;
 mod swim;
+pub mod thump;
 mod trend;
 mod width;
 mod widths;

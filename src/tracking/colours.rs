@@ -135,7 +135,7 @@ impl Colours {
     fn refresh(&mut self) {
         self.ratio = (0..BINS)
             .map(|b| {
-                let lure = 0.7 * self.lure[b] + 0.3 * self.first_lure[b];
+                let lure = 0.6 * self.lure[b] + 0.4 * self.first_lure[b];
                 ((lure + LURE_FLOOR) / (self.surround[b] + WATER_FLOOR))
                     .ln()
                     .clamp(-LOUDEST, LOUDEST)

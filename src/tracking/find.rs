@@ -97,10 +97,15 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
         if end_s.is_infinite() {
             end_s = frame.t_s + TRIAL_S;
             let mut spots = vec![*given];
-            spots.extend(blobs::find(&frame, SPOTS)?.iter().map(|b| b.place).filter(|b| {
-                let [x, y] = b.centre();
-                given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
-            }));
+            spots.extend(
+                blobs::find(&frame, SPOTS)?
+                    .iter()
+                    .map(|b| b.place)
+                    .filter(|b| {
+                        let [x, y] = b.centre();
+                        given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
+                    }),
+            );
             let spots = spots.into_iter().take(FOLLOWED - 1).collect();
             trials = begin(&frame, view, spots, |p| p)?;
         } else {
@@ -112,7 +117,11 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
     let best = best_with_line(&trials).or_else(|| {
         // the box itself comes first: another spot must be followed clearly better
         trials.iter().reduce(|best, t| {
-            if t.part_seen() > best.part_seen() + 0.2 { t } else { best }
+            if t.part_seen() > best.part_seen() + 0.2 {
+                t
+            } else {
+                best
+            }
         })
     });
     Ok(best.map_or(*given, |t| StartBox {
@@ -162,7 +171,7 @@ fn begin(
         let there = scene([guess.pose.x_px, guess.pose.y_px]);
         let mut trial = Trial {
             place,
-            follower: Follower::new(guess, view != View::Side),
+            follower: Follower::new(guess, view),
             frames: 0,
             seen: 0,
             lines: [0; 2],

@@ -11,6 +11,7 @@ use super::shape::Shape;
 use super::start::FirstGuess;
 use super::window::Window;
 use crate::Result;
+use crate::camera::View;
 use crate::media::Frame;
 
 /// Samples along the lure in the window.
@@ -29,6 +30,9 @@ const SEARCH_STEP_DEG: f64 = 9.0;
 
 /// Pace at which the expected apparent size follows the fitted one, per frame.
 const SCALE_PACE: f64 = 0.2;
+/// How strongly it is held to the first size, per frame: a lure of weak contrast must not shrink into its
+/// own darkest part.
+const SIZE_HOLD: f64 = 0.02;
 
 /// What following says of one frame.
 #[derive(Debug, Clone, Copy)]
@@ -53,6 +57,8 @@ pub struct Follower {
     velocity: [f64; 2],
     /// slow means of axis and log scales
     mean_axis: f64,
+    first_size: f64,
+    size_hold: f64,
     mean_along: f64,
     mean_across: f64,
     usual: f64,
@@ -64,8 +70,9 @@ pub struct Follower {
 
 impl Follower {
     /// Begins with a first guess.
-    pub fn new(guess: FirstGuess, symmetric: bool) -> Follower {
-        let shape = Shape::spindle(guess.width, symmetric);
+    pub fn new(guess: FirstGuess, view: View) -> Follower {
+        // from the side lip and belly hook hang to one side of the body
+        let shape = Shape::spindle(guess.width, view != View::Side);
         Follower {
             coarse: shape.clone(),
             shape,
@@ -73,6 +80,9 @@ impl Follower {
             pose: guess.pose,
             velocity: [0.0; 2],
             mean_axis: guess.pose.axis_rad,
+            first_size: guess.pose.along_px.ln(),
+            // toward the camera it grows in the picture; else it stays about as it was
+            size_hold: if view == View::Ahead { 0.0 } else { SIZE_HOLD },
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
             usual: 0.0,
@@ -287,8 +297,13 @@ impl Follower {
         self.pose = fit.pose;
         let slow = if self.seen < 20 { 0.15 } else { 0.05 };
         self.mean_axis += slow * (fit.pose.axis_rad - self.mean_axis);
-        self.mean_along += SCALE_PACE * (fit.pose.along_px.ln() - self.mean_along);
-        self.mean_across += SCALE_PACE * (fit.pose.across_px.ln() - self.mean_across);
+        for (mean, fitted) in [
+            (&mut self.mean_along, fit.pose.along_px),
+            (&mut self.mean_across, fit.pose.across_px),
+        ] {
+            *mean +=
+                SCALE_PACE * (fitted.ln() - *mean) + self.size_hold * (self.first_size - *mean);
+        }
         self.usual += slow * (fit.likeness - self.usual);
         self.seen += 1;
         self.unseen = 0;

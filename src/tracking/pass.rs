@@ -39,7 +39,6 @@ pub fn follow(
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<Track>> {
     let (width, height) = (clip.info().width as i32, clip.info().height as i32);
-    let symmetric = setup.view != View::Side;
     let mut steady = Steady::new(width, height);
     let mut light = Light::default();
     let mut follower: Option<Follower> = None;
@@ -53,7 +52,7 @@ pub fn follow(
             Some(follower) => Some(follower.next(&frame, gain)?),
             None if frame.t_s + 1e-3 >= start.t_s => match start::guess(&frame, start)? {
                 Some(guess) => {
-                    let mut begun = Follower::new(guess, symmetric);
+                    let mut begun = Follower::new(guess, setup.view);
                     let first = begun.next(&frame, gain)?;
                     follower = Some(begun);
                     Some(first)

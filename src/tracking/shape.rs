@@ -220,7 +220,11 @@ impl Shape {
             for column in 0..window.columns {
                 let [u, v] = pose.body_point(window.point(column, row));
                 let share = self.at(u, v)[0];
-                out.push(if share == 0.0 && self.is_limb(u, v) { NEITHER } else { share });
+                out.push(if share == 0.0 && self.is_limb(u, v) {
+                    NEITHER
+                } else {
+                    share
+                });
             }
         }
         out

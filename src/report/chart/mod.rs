@@ -2,7 +2,7 @@
 
 mod axis_panel;
 mod heading;
-mod paint;
+pub(in crate::report) mod paint;
 mod path_panel;
 mod spectrum_panel;
 mod swing_fit;
