@@ -71,7 +71,13 @@ fn score(ask: &Ask) -> Outcome<bool> {
         }
     }
     println!("{}", table::holding(&scores));
-    fallen.extend(bars.intervals_below(&scores));
+    if let Some(short) = bars.intervals_short(&scores) {
+        println!("{short}");
+    }
+    // Few clips, or other ones, say nothing of the part that was reached over all of them.
+    if ask.all_shared() {
+        fallen.extend(bars.intervals_below(&scores));
+    }
     for line in &fallen {
         println!("below the bar: {line}");
     }

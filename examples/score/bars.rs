@@ -13,6 +13,8 @@ use super::compare::Score;
 pub struct Bars {
     /// At most this part of all intervals may miss the truth.
     missed_intervals: f64,
+    /// What that part ought to be.
+    missed_intervals_aim: f64,
     /// By clip, then by start.
     clips: BTreeMap<String, BTreeMap<String, Bar>>,
 }
@@ -49,22 +51,34 @@ impl Bars {
         bar.faults(score).into_iter().map(told).collect()
     }
 
-    /// Says so when more intervals miss the truth than may.
+    /// Says so when more intervals miss the truth than before.
     pub fn intervals_below(&self, scores: &[Score]) -> Option<String> {
-        let held: Vec<bool> = scores
-            .iter()
-            .flat_map(Score::intervals)
-            .filter_map(|(_, against)| against.holds)
-            .collect();
-        let missed = held.iter().filter(|holds| !**holds).count();
-        let allowed = self.missed_intervals * held.len() as f64;
-        (missed as f64 > allowed).then(|| {
-            format!(
-                "{missed} of {} intervals miss the truth, at most {allowed:.1} may",
-                held.len()
-            )
+        let (missed, all) = missed(scores);
+        (missed as f64 > self.missed_intervals * all as f64).then(|| {
+            let part = self.missed_intervals;
+            format!("{missed} of {all} intervals miss the truth, at most a part of {part} may")
         })
     }
+
+    /// Says so when more intervals miss the truth than ought to.
+    pub fn intervals_short(&self, scores: &[Score]) -> Option<String> {
+        let (missed, all) = missed(scores);
+        let aim = self.missed_intervals_aim * all as f64;
+        (missed as f64 > aim).then(|| {
+            format!("short of the aim: {missed} intervals miss the truth, {aim:.1} ought to")
+        })
+    }
+}
+
+/// How many intervals miss the truth, and how many there are.
+fn missed(scores: &[Score]) -> (usize, usize) {
+    let held = scores
+        .iter()
+        .flat_map(Score::intervals)
+        .filter_map(|(_, against)| against.holds);
+    held.fold((0, 0), |(missed, all), holds| {
+        (missed + usize::from(!holds), all + 1)
+    })
 }
 
 impl Bar {

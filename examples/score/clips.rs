@@ -47,6 +47,11 @@ impl Ask {
         }
     }
 
+    /// Whether it is all of the shared clips.
+    pub fn all_shared(&self) -> bool {
+        !self.scenes && self.names.is_empty() && self.folder == shared_clips()
+    }
+
     /// The clips in order of their names; scenes are drawn into `drawn`.
     pub fn clips(&self, drawn: &Path) -> Outcome<Vec<KnownClip>> {
         let ending = if self.scenes { "toml" } else { "mp4" };

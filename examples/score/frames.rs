@@ -30,7 +30,8 @@ pub fn frames(truth: &Truth, report: &SwimReport) -> Frames {
         .collect();
     let rms = |k: usize| {
         let squares: f64 = errors.iter().map(|e| e[k] * e[k]).sum();
-        (squares / errors.len().max(1) as f64).sqrt()
+        // Adding zero turns the -0.0 of an empty sum into 0.0.
+        (squares / errors.len().max(1) as f64).sqrt() + 0.0
     };
     Frames {
         seen: errors.len() as f64 / visible.max(1) as f64,

@@ -49,7 +49,7 @@ pub fn row(name: &str, start: &str, score: &Score) -> String {
     let found = if score.found { "yes" } else { "no" };
     let blow_out = if score.blow_out_right { "ok" } else { "wrong" };
     format!(
-        "{name:<19} {start:<7} {found:<5} {:>5.0} {:>5}  {}{:<14}{blow_out:<6}{:<6.2}{:<7.1}{}",
+        "{name:<19} {start:<7} {found:<5} {:>5.0} {:>5}  {}{:<14}{blow_out:<6}{:<6.1}{:<7.1}{}",
         100.0 * score.frames.seen,
         score.frames.wrongly,
         figures.concat(),
