@@ -331,6 +331,19 @@ fn bad_logs_in_one_line() {
             "does not rise",
         ),
         ("backwards", backwards, "does not rise"),
+        (
+            "a row a minute",
+            many("time,x\n", |i| {
+                format!(
+                    "2026-05-{:02}T{:02}:{:02}:00Z,{}",
+                    1 + i / 240,
+                    i / 60 % 24,
+                    i % 60,
+                    i % 7
+                )
+            }),
+            "rows a second",
+        ),
         ("short", half[..40].join("\n"), "too short"),
     ] {
         let fault = match read(text.as_bytes(), &LogOptions::default()) {
