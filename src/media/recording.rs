@@ -114,11 +114,21 @@ impl Recording {
         }
     }
 
-    /// Refuses a recording of too few samples to hold the cycles that a rate needs.
+    /// Refuses a recording of too few rows a second to show any wobble, or of too few samples to hold the cycles that a rate needs.
     ///
     /// # Errors
     /// [`Error::Unreadable`] naming how much there is.
     pub fn check_long_enough(&self, path: &Path) -> Result<()> {
+        if self.recorded_hz.is_nan() || self.recorded_hz < SLOWEST_ROWS_HZ {
+            return Err(Error::unreadable(
+                path,
+                format!(
+                    "{:.2} rows a second show no wobble, by {}",
+                    self.recorded_hz, self.time_from
+                ),
+                "log at 50 or more, or give --rate where the time in it is wrong",
+            ));
+        }
         if self.t_s.len() >= FEWEST && self.duration_s() >= SHORTEST_S {
             return Ok(());
         }
@@ -134,6 +144,8 @@ impl Recording {
     }
 }
 
+/// Half of this is the slowest wobble looked for, rows a second.
+const SLOWEST_ROWS_HZ: f64 = 3.0;
 /// Fewer samples than this tell no rate.
 const FEWEST: usize = 32;
 /// A shorter recording holds no few cycles of a slow wobble.

@@ -154,3 +154,35 @@ fn speed_gives_wobbles_per_metre() {
     assert!((thump.wobbles_per_m.value.unwrap() - 9.2).abs() < 0.02);
     assert!((thump.rms_per_speed.value.unwrap() / thump.rms.value.unwrap() - 2.0).abs() < 1e-9);
 }
+
+/// A pause of thirty years between two pulls (a clock set while logging) once took minutes: the pause
+/// was cut into pieces too.
+#[test]
+fn a_long_pause_costs_nothing_and_changes_nothing() {
+    let mut recording = Pull {
+        seconds: 30.0,
+        ..Pull::default()
+    }
+    .recording();
+    recording
+        .t_s
+        .iter_mut()
+        .filter(|t| **t > 14.0)
+        .for_each(|t| *t += 1e9);
+    let start = std::time::Instant::now();
+    for from_s in [None, Some(0.0)] {
+        let options = ThumpOptions {
+            from_s,
+            ..ThumpOptions::default()
+        };
+        let (thump, _) = analyse(&recording, &options).unwrap();
+        assert_eq!(thump.parts.len(), 2, "{:?}", thump.parts);
+        assert!(
+            (thump.followed_s - 30.0).abs() < 1.0,
+            "{}",
+            thump.followed_s
+        );
+        assert!((thump.hz.value.unwrap() / 4.6 - 1.0).abs() < 0.002);
+    }
+    assert!(start.elapsed().as_secs() < 5);
+}

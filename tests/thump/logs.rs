@@ -242,6 +242,24 @@ fn utf16_is_read_too() {
     );
 }
 
+/// A name that ends in a letter of two bytes once cut that letter in half (found by fuzzing).
+#[test]
+fn names_in_any_letters() {
+    let csv = Pull::default()
+        .csv()
+        .replacen("time_s,", "time_s,qualité,ӆ,", 1);
+    let rows: Vec<String> = csv
+        .lines()
+        .enumerate()
+        .map(|(i, row)| match (i, row.split_once(',')) {
+            (1.., Some((t, axes))) => format!("{t},1,2,{axes}"),
+            _ => row.to_string(),
+        })
+        .collect();
+    let recording = read(rows.join("\n").as_bytes(), &LogOptions::default()).unwrap();
+    assert!((measured(&recording).hz.value.unwrap() - 4.6).abs() < 0.01);
+}
+
 #[test]
 fn a_fast_log_is_thinned_without_a_fold() {
     // 254 Hz would fold to 4 Hz if it were thinned carelessly.
@@ -331,6 +349,19 @@ fn bad_logs_in_one_line() {
             "does not rise",
         ),
         ("backwards", backwards, "does not rise"),
+        (
+            "a row a minute",
+            many("time,x\n", |i| {
+                format!(
+                    "2026-05-{:02}T{:02}:{:02}:00Z,{}",
+                    1 + i / 240,
+                    i / 60 % 24,
+                    i % 60,
+                    i % 7
+                )
+            }),
+            "rows a second",
+        ),
         ("short", half[..40].join("\n"), "too short"),
     ] {
         let fault = match read(text.as_bytes(), &LogOptions::default()) {

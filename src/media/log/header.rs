@@ -320,13 +320,13 @@ fn bare_axes(width: usize, time: Option<usize>, numeric: Is) -> Vec<usize> {
 /// The axis letter in a name's words, and the words without it.
 fn axis(words: &[String]) -> Option<(char, String)> {
     let at = words.iter().position(|w| {
-        let letter = w.chars().last().filter(|c| "xyz".contains(*c));
-        let stem = &w[..w.len().saturating_sub(1)];
-        letter.is_some()
-            && (stem.is_empty()
+        let stem = w.strip_suffix(['x', 'y', 'z']);
+        stem.is_some_and(|stem| {
+            stem.is_empty()
                 || ACCELERATION.contains(&stem)
                 || stem.ends_with("acceleration")
-                || stem.ends_with("acc"))
+                || stem.ends_with("acc")
+        })
     })?;
     let letter = words[at].chars().last()?;
     let stem = words[at][..words[at].len() - 1].to_string();

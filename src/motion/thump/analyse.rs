@@ -116,15 +116,10 @@ impl Stage {
     /// Of quantities without their slow way; one pull over all where the user `told` the part.
     fn of(t: &[f64], quick: &[Vec<f64>], told: bool) -> Stage {
         let levels = Levels::of(t, quick);
-        let whole = || match (t.first(), t.last()) {
-            (Some(&from_s), Some(&to_s)) => vec![Part {
-                from_s,
-                to_s,
-                pull: true,
-            }],
-            _ => vec![],
+        let parts = match told {
+            true => levels.whole(),
+            false => levels.parts(),
         };
-        let parts = if told { whole() } else { levels.parts() };
         let gusts = levels.gusts(&parts);
         let pieces = follow::pieces(t, &parts);
         Stage {

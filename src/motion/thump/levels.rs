@@ -9,6 +9,8 @@ const WINDOW_S: f64 = 0.5;
 const REST: f64 = 0.3;
 /// A shorter pull or rest belongs to what is around it, s.
 const SHORTEST_S: f64 = 1.5;
+/// A pause of the recording as long as this parts what lies on its two sides, s.
+const PAUSE_S: f64 = 2.0;
 /// So many times as strong as the median of the pulls is a gust. A level of narrow-band noise
 /// (Rayleigh) is so far out once in 500 windows.
 const GUST: f64 = 3.0;
@@ -52,17 +54,30 @@ impl Levels {
         let usual = sorted.get(sorted.len() * 4 / 5).copied().unwrap_or(0.0);
         let mut parts: Vec<Part> = Vec::new();
         for (edges, level) in self.edges.iter().zip(&smooth) {
-            let pull = *level >= REST * usual;
-            match parts.last_mut().filter(|p| p.pull == pull) {
-                Some(part) => part.to_s = edges[1],
-                None => parts.push(Part {
-                    from_s: edges[0],
-                    to_s: edges[1],
-                    pull,
-                }),
-            }
+            let part = Part {
+                from_s: edges[0],
+                to_s: edges[1],
+                pull: *level >= REST * usual,
+            };
+            append(&mut parts, part);
         }
         without_short(parts)
+    }
+
+    /// One pull over all, parted only where the recording pauses.
+    pub fn whole(&self) -> Vec<Part> {
+        let mut parts = Vec::new();
+        for &[from_s, to_s] in &self.edges {
+            append(
+                &mut parts,
+                Part {
+                    from_s,
+                    to_s,
+                    pull: true,
+                },
+            );
+        }
+        parts
     }
 
     /// What is far stronger than the usual pull.
@@ -105,26 +120,32 @@ impl Levels {
     }
 }
 
-/// Short parts given to what is before them (the first to what follows).
+/// Adds `part` to the last one where both are of a kind and no pause of the recording lies between.
+fn append(parts: &mut Vec<Part>, part: Part) {
+    let joins = |last: &&mut Part| last.pull == part.pull && part.from_s - last.to_s < PAUSE_S;
+    match parts.last_mut().filter(joins) {
+        Some(last) => last.to_s = part.to_s,
+        None => parts.push(part),
+    }
+}
+
+/// Short parts given to what is around them, the shortest first.
 fn without_short(mut parts: Vec<Part>) -> Vec<Part> {
-    while parts.len() > 1 {
-        let length = |p: &Part| p.to_s - p.from_s;
-        let shortest =
-            (0..parts.len()).min_by(|&a, &b| length(&parts[a]).total_cmp(&length(&parts[b])));
-        let Some(i) = shortest.filter(|i| length(&parts[*i]) < SHORTEST_S) else {
-            break;
+    loop {
+        let length = |i: usize| parts[i].to_s - parts[i].from_s;
+        let beside = |a: usize, b: usize| {
+            parts[a].pull != parts[b].pull && parts[b].from_s - parts[a].to_s < PAUSE_S
         };
+        let shortest = (0..parts.len())
+            .filter(|&i| length(i) < SHORTEST_S)
+            .filter(|&i| (i > 0 && beside(i - 1, i)) || (i + 1 < parts.len() && beside(i, i + 1)))
+            .min_by(|&a, &b| length(a).total_cmp(&length(b)));
+        let Some(i) = shortest else { return parts };
         parts[i].pull = !parts[i].pull;
-        let mut joined: Vec<Part> = Vec::new();
-        for part in parts {
-            match joined.last_mut().filter(|p| p.pull == part.pull) {
-                Some(last) => last.to_s = part.to_s,
-                None => joined.push(part),
-            }
-        }
+        let mut joined = Vec::new();
+        parts.into_iter().for_each(|part| append(&mut joined, part));
         parts = joined;
     }
-    parts
 }
 
 /// `values` without what is slower than about `low_hz`: a one-pole high-pass run there and back, so
