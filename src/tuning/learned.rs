@@ -285,7 +285,7 @@ mod tests {
         };
         let (strong, weak) = (next(2.5), next(5.4));
         assert!(strong < 0.0 && strong > -0.3, "{strong}");
-        assert!(weak < -0.5 && weak >= -0.9, "{weak}");
+        assert!((-0.9..-0.5).contains(&weak), "{weak}");
     }
 
     #[test]
