@@ -1,80 +1,93 @@
-//! Scores the swim test against clips of known truth: `cargo run --release --example score [FOLDER] [NAME…]`.
+//! Scores the swim test against clips of known truth:
+//! `cargo run --release --example score -- [--scenes] [--bars] [FOLDER] [NAME…]`
 //!
-//! Reads every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), once with the
-//! box of the lure in its first whole frame and once unaided, and prints the error of each measure.
-//! Exits with 1 when a clip falls below a bar that was reached before.
+//! Takes every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), or with
+//! `--scenes` draws every scene of `sample-data/scenes` on the spot. Each is measured once with the box
+//! of the lure in its first whole frame and once unaided; a row tells the error of each measure. Exits
+//! with 1 when a clip falls below a bar that was reached before. `--bars` prints what was reached as new
+//! bars instead of judging by the old ones.
 
 #[path = "score/bars.rs"]
 mod bars;
+#[path = "score/clips.rs"]
+mod clips;
 #[path = "score/compare.rs"]
 mod compare;
+#[path = "score/frames.rs"]
+mod frames;
+#[path = "score/table.rs"]
+mod table;
 #[path = "score/truth.rs"]
 mod truth;
 
-use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use truerun::swim_test::{self, SwimOptions, SwimReport};
+use bars::Bars;
+use clips::{Ask, KnownClip};
+use compare::{Score, compare};
+use truerun::swim_test::{self, SwimOptions};
 use truth::Truth;
 
+type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
+
 fn main() -> ExitCode {
-    let mut words = std::env::args().skip(1);
-    let folder = words.next().map_or_else(truth::shared_clips, PathBuf::from);
-    let only: Vec<String> = words.collect();
-    let names: Vec<String> = truth::names(&folder)
-        .into_iter()
-        .filter(|n| only.is_empty() || only.iter().any(|o| n.starts_with(o.as_str())))
-        .collect();
-    if names.is_empty() {
-        println!("no clips with truth in {}: skipped", folder.display());
-        return ExitCode::SUCCESS;
-    }
-    println!("{}", compare::HEADING);
-    let mut fallen = Vec::new();
-    for name in &names {
-        let truth = match Truth::read(&folder.join(format!("{name}.json"))) {
-            Ok(truth) => truth,
-            Err(why) => {
-                eprintln!("{name}: {why}");
-                return ExitCode::FAILURE;
-            }
-        };
-        for aided in [true, false] {
-            let report = match run(&folder.join(format!("{name}.mp4")), &truth, aided) {
-                Ok(report) => report,
-                Err(why) => {
-                    fallen.push(format!("{name}: {why}"));
-                    continue;
-                }
-            };
-            let score = compare::compare(&truth, &report);
-            println!("{}", score.row(name, aided));
-            fallen.extend(bars::below(name, aided, &truth, &score));
+    match score(&Ask::read(std::env::args().skip(1))) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(why) => {
+            eprintln!("score: {why}");
+            ExitCode::FAILURE
         }
-    }
-    for line in &fallen {
-        println!("below the bar: {line}");
-    }
-    println!(
-        "{} passed, {} failed",
-        2 * names.len() - fallen.len().min(2 * names.len()),
-        fallen.len()
-    );
-    if fallen.is_empty() {
-        ExitCode::SUCCESS
-    } else {
-        ExitCode::FAILURE
     }
 }
 
-fn run(clip: &Path, truth: &Truth, aided: bool) -> truerun::Result<SwimReport> {
-    swim_test::run(
-        clip,
+/// Scores what was asked for; whether everything stayed above its bar.
+fn score(ask: &Ask) -> Outcome<bool> {
+    let drawn = tempfile::tempdir()?;
+    let clips = ask.clips(drawn.path())?;
+    if clips.is_empty() {
+        println!("no clips with truth in {}: skipped", ask.folder.display());
+        return Ok(true);
+    }
+    let bars = Bars::read()?;
+    let (mut scores, mut fallen) = (Vec::new(), Vec::new());
+    println!("{}", table::heading());
+    for clip in &clips {
+        let truth = Truth::read(&clip.truth)?;
+        for start in truth.starts() {
+            let score = match measure(clip, &truth, start) {
+                Ok(score) => score,
+                Err(why) => {
+                    fallen.push(format!("{}, {start}: {why}", clip.name));
+                    continue;
+                }
+            };
+            println!("{}", table::row(&clip.name, start, &score));
+            if ask.print_bars {
+                eprint!("{}", bars::reached(&clip.name, start, &score));
+            }
+            fallen.extend(bars.below(&clip.name, start, &score));
+            scores.push(score);
+        }
+    }
+    println!("{}", table::holding(&scores));
+    fallen.extend(bars.intervals_below(&scores));
+    for line in &fallen {
+        println!("below the bar: {line}");
+    }
+    println!("{} runs, {} below a bar", scores.len(), fallen.len());
+    Ok(fallen.is_empty() || ask.print_bars)
+}
+
+fn measure(clip: &KnownClip, truth: &Truth, start: &str) -> truerun::Result<Score> {
+    let report = swim_test::run(
+        &clip.clip,
         SwimOptions {
             setup: truth.setup(),
-            start: if aided { truth.start_box() } else { None },
-            real_fps: None,
+            start: truth.start_box().filter(|_| start == truth::BOX),
+            real_fps: truth.real_fps(),
             progress: &mut |_, _| {},
         },
-    )
+    )?;
+    Ok(compare(truth, &report))
 }

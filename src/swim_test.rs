@@ -36,9 +36,9 @@ pub struct SwimReport {
 /// Runs the swim test on a clip.
 ///
 /// # Errors
-/// [`Error::Unreadable`] or [`Error::File`] for a clip that cannot be read, [`Error::Setting`] for a
-/// box outside the picture or a frame rate that cannot be meant. A clip without a lure is no error:
-/// its [`Swim::found`] is false.
+/// [`Unreadable`](crate::Error::Unreadable) or [`File`](crate::Error::File) for a clip that cannot be
+/// read, [`Setting`](crate::Error::Setting) for a box outside the picture or the clip, or a frame rate
+/// that cannot be meant. A clip without a lure is no error: its [`Swim::found`] is false.
 #[cfg(feature = "video")]
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     use crate::media::{Clip, ClipOptions};
@@ -49,12 +49,14 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     let path = clip;
     let mut clip = Clip::open(path, &clip_options)?;
     let frames = clip.info().frames_claimed;
+    let mut first_look = Clip::open(path, &clip_options)?;
+    let view = options.setup.view;
     let start = match options.start {
-        Some(start) => {
-            start.check_inside(clip.info().width, clip.info().height)?;
-            Some(start)
+        Some(given) => {
+            given.check_inside(clip.info().width, clip.info().height)?;
+            Some(tracking::in_box(&mut first_look, view, &given)?)
         }
-        None => None,
+        None => tracking::find(&mut first_look, view)?,
     };
     let progress = options.progress;
     let track = match &start {
@@ -63,13 +65,21 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         })?,
         None => None,
     };
+    read_to_the_end(&mut clip)?;
     let summary = clip.summary();
     summary.check_long_enough()?;
+    if let Some(late) = options.start.filter(|s| s.t_s > summary.duration_s) {
+        return Err(box_after_the_end(&late, summary.duration_s));
+    }
     let mut swim = match &track {
         Some(track) => motion::analyse(track, &options.setup),
         None => Swim::not_found("no lure was found"),
     };
-    swim.warnings.extend(summary.warnings());
+    // What the whole file says of its frames counts more than what the lure's track says.
+    let told = summary.warnings();
+    swim.warnings
+        .retain(|w| told.iter().all(|t| t.code() != w.code()));
+    swim.warnings.extend(told);
     Ok(SwimReport {
         clip: summary,
         track: track.unwrap_or_default(),
@@ -78,10 +88,27 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     })
 }
 
+#[cfg(feature = "video")]
+fn box_after_the_end(start: &StartBox, duration_s: f64) -> crate::Error {
+    crate::Error::setting(
+        format!("--box … @{}", start.t_s),
+        format!("the clip is over by then, at {duration_s:.1} s"),
+        "give the second of the clip at which the lure lies in the box",
+    )
+}
+
+/// What was not looked at counts all the same: how many frames there are, and whether they are sound.
+#[cfg(feature = "video")]
+fn read_to_the_end(clip: &mut crate::media::Clip) -> Result<()> {
+    let mut frame = crate::media::Frame::default();
+    while clip.read(&mut frame)? {}
+    Ok(())
+}
+
 /// Refuses: this build cannot read clips.
 ///
 /// # Errors
-/// Always [`Error::Setting`].
+/// Always [`Setting`](crate::Error::Setting).
 #[cfg(not(feature = "video"))]
 pub fn run(_clip: &Path, _options: SwimOptions) -> Result<SwimReport> {
     Err(crate::Error::setting(

@@ -85,3 +85,129 @@ fn a_box_outside_the_picture() {
         );
     }
 }
+
+/// Runs `ffmpeg` in a folder.
+fn ffmpeg(folder: &Path, words: &str) {
+    let done = std::process::Command::new("ffmpeg")
+        .current_dir(folder)
+        .args(["-v", "error", "-nostdin", "-y"])
+        .args(words.split_whitespace())
+        .status()
+        .expect("ffmpeg is installed");
+    assert!(done.success(), "ffmpeg {words}");
+}
+
+#[test]
+fn clips_with_nothing_to_measure() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    ffmpeg(folder.path(), "-f lavfi -i sine=440:duration=2 sound.mp4");
+    ffmpeg(
+        folder.path(),
+        "-f lavfi -i testsrc2=size=96x64:rate=30 -frames:v 1 -pix_fmt yuv420p one.mp4",
+    );
+    let told = refused(&path("sound.mp4"), &[], 1);
+    assert!(told.contains("no moving picture"), "{told}");
+    for start in [&[][..], &["--box", "20,20,30,20"]] {
+        let told = refused(&path("one.mp4"), start, 1);
+        assert!(told.contains("1 frame"), "{told}");
+    }
+}
+
+/// The committed sample clip.
+fn sample(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-data")
+        .join(name)
+}
+
+/// The lure in the sample's first frame.
+const BOX: [&str; 2] = ["--box", "199,103,82,26"];
+
+/// `swim` on the sample clip from its box.
+fn on_the_sample(folder: &Path, more: &[&str]) -> assert_cmd::assert::Assert {
+    Command::cargo_bin("truerun")
+        .unwrap()
+        .current_dir(folder)
+        .arg("swim")
+        .arg(sample("hazel58-03.mp4"))
+        .args(["--length", "58", "--quiet"])
+        .args(BOX)
+        .args(more)
+        .assert()
+}
+
+#[test]
+fn usage_faults_on_a_good_clip() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(
+        folder.path().join("typo.toml"),
+        "rate_hz = [4, 5]\nwidht_deg = [1, 2]\n",
+    )
+    .unwrap();
+    std::fs::write(folder.path().join("unit.toml"), "rate_hz = \"4.5 Hz\"\n").unwrap();
+    for (more, says) in [
+        (["--box", "600,300,60,80"], "640 × 360"),
+        (["--box", "199,103,82,26@60"], "--box"),
+        (["--target", "typo.toml"], "did you mean `width_deg`?"),
+        (["--target", "unit.toml"], "unit.toml, line 1, rate_hz"),
+    ] {
+        let done = Command::cargo_bin("truerun")
+            .unwrap()
+            .current_dir(&folder)
+            .arg("swim")
+            .arg(sample("hazel58-03.mp4"))
+            .args([
+                "--view", "above", "--length", "58", "--json", "a.json", "--track", "a.csv",
+            ])
+            .args(more)
+            .assert()
+            .code(2)
+            .stdout("");
+        let told = String::from_utf8(done.get_output().stderr.clone()).unwrap();
+        assert_eq!(told.lines().count(), 1, "{told}");
+        assert!(told.contains(says), "{told}");
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2, "{more:?}");
+    }
+}
+
+#[test]
+fn outside_the_target_is_status_3_when_enforced() {
+    let folder = tempfile::tempdir().unwrap();
+    let target = sample("hazel58-target.toml").display().to_string();
+    on_the_sample(folder.path(), &["--view", "above", "--target", &target])
+        .code(0)
+        .stdout("");
+    on_the_sample(
+        folder.path(),
+        &["--view", "above", "--target", &target, "--enforce"],
+    )
+    .code(3)
+    .stdout("")
+    .stderr("");
+}
+
+/// Filmed from above, told as from the side.
+#[test]
+fn a_view_that_the_clip_contradicts_is_doubted() {
+    let folder = tempfile::tempdir().unwrap();
+    let json = |view: &str| {
+        let done = on_the_sample(folder.path(), &["--view", view, "--json", "-"]).success();
+        String::from_utf8(done.get_output().stdout.clone()).unwrap()
+    };
+    assert!(json("side").contains("view_doubtful"));
+    assert!(!json("above").contains("view_doubtful"));
+}
+
+/// Phones write the index last: a recording that was cut off has none.
+#[test]
+fn a_clip_cut_off_in_the_middle() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::copy(sample("hazel58-03.mp4"), folder.path().join("a.mp4")).unwrap();
+    ffmpeg(folder.path(), "-i a.mp4 -c copy whole.mp4");
+    let bytes = std::fs::read(folder.path().join("whole.mp4")).unwrap();
+    let cut = folder.path().join("cut.mp4");
+    std::fs::write(&cut, &bytes[..bytes.len() / 2]).unwrap();
+    let told = refused(&cut, &[], 1);
+    assert!(told.contains("cut short"), "{told}");
+}

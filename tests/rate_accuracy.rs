@@ -96,7 +96,7 @@ fn sine_fit_refuses_what_it_cannot_fit() {
     assert_eq!(sine::fit(&t, &[1.0; 30], &[0.0], &[]), None);
 }
 
-/// False-alarm probabilities of astropy 's standard normalisation (Baluev 2008) for t = 1…100, up to 2 Hz.
+/// False-alarm probabilities of astropy's standard normalisation (Baluev 2008) for t = 1…100, up to 2 Hz.
 #[test]
 fn false_alarm_equals_astropy() {
     let t: Vec<f64> = (1..=100).map(f64::from).collect();
@@ -134,7 +134,7 @@ fn periodogram_equals_scipy() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
     #[test]
     fn fast_periodogram_equals_the_slow_one(
         number in 0u64..1_000_000, n in 12usize..400, start in -50.0..50.0f64, first in 1usize..40,

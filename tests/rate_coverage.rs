@@ -120,7 +120,7 @@ fn run(kind: &Kind, number: u64) -> Option<Run> {
 fn judge(kind: Kind) -> (f64, f64) {
     let runs: Vec<Option<Run>> = (0..kind.runs)
         .into_par_iter()
-        .map(|n| run(&kind, n))
+        .map(|n| run(&kind, FRESH + n))
         .collect();
     let found: Vec<&Run> = runs.iter().flatten().collect();
     let n = found.len() as f64;
@@ -152,6 +152,9 @@ fn judge(kind: Kind) -> (f64, f64) {
     (held, over)
 }
 
+/// The constants of the estimator were chosen on series numbered from 0; it is judged on others.
+const FRESH: u64 = 2_000_000;
+
 const PLAIN: Kind = Kind {
     name: "",
     runs: 500,
@@ -165,49 +168,16 @@ const PLAIN: Kind = Kind {
     two: false,
 };
 
+/// 95 % intervals hold the truth in 93–97 % of simulated series: steady and wandering rates, white
+/// and slow noise with ripples, even and variable frame rates, gaps.
 #[test]
-fn shown() {
+fn intervals_hold_the_truth_as_often_as_they_say() {
     let runs = std::env::var("RUNS")
         .ok()
         .and_then(|r| r.parse().ok())
-        .unwrap_or(200);
+        .unwrap_or(150);
     let plain = Kind { runs, ..PLAIN };
-    judge(Kind {
-        name: "steady 0 dB 8 s",
-        ..plain
-    });
-    judge(Kind {
-        name: "steady 10 dB 8 s",
-        snr_db: (10.0, 10.0),
-        ..plain
-    });
-    judge(Kind {
-        name: "steady 20 dB 4 s",
-        snr_db: (20.0, 20.0),
-        seconds: (4.0, 4.0),
-        ..plain
-    });
-    judge(Kind {
-        name: "steady 5 dB 20 s",
-        snr_db: (5.0, 5.0),
-        seconds: (20.0, 20.0),
-        ..plain
-    });
-    judge(Kind {
-        name: "wander 10-20 dB",
-        snr_db: (10.0, 20.0),
-        wander: (0.01, 0.04),
-        seconds: (4.0, 12.0),
-        ..plain
-    });
-    judge(Kind {
-        name: "wander small 0-10 dB",
-        snr_db: (0.0, 10.0),
-        wander: (0.0, 0.02),
-        seconds: (4.0, 12.0),
-        ..plain
-    });
-    let real = Kind {
+    let lifelike = Kind {
         wander: (0.0, 0.03),
         snr_db: (5.0, 20.0),
         seconds: (4.0, 10.0),
@@ -217,20 +187,56 @@ fn shown() {
         two: true,
         ..plain
     };
-    judge(Kind {
-        name: "lifelike 30 fps",
-        ..real
-    });
-    judge(Kind {
-        name: "lifelike 60 fps",
-        fps: 60.0,
-        vfr: false,
-        ..real
-    });
-    judge(Kind {
-        name: "gap 1 s",
-        gap_s: (1.0, 1.0),
-        seconds: (8.0, 8.0),
-        ..real
-    });
+    let wanders = Kind {
+        wander: (0.01, 0.04),
+        snr_db: (10.0, 20.0),
+        seconds: (4.0, 12.0),
+        ..plain
+    };
+    let kinds = [
+        Kind {
+            name: "steady",
+            snr_db: (0.0, 20.0),
+            seconds: (4.0, 12.0),
+            ..plain
+        },
+        Kind {
+            name: "steady, long",
+            snr_db: (5.0, 5.0),
+            seconds: (20.0, 20.0),
+            ..plain
+        },
+        Kind {
+            name: "wandering",
+            ..wanders
+        },
+        Kind {
+            name: "wandering a little, noisy",
+            snr_db: (0.0, 10.0),
+            wander: (0.0, 0.02),
+            ..wanders
+        },
+        Kind {
+            name: "lifelike, 30 a second",
+            ..lifelike
+        },
+        Kind {
+            name: "lifelike, 60 a second",
+            fps: 60.0,
+            vfr: false,
+            ..lifelike
+        },
+        Kind {
+            name: "hidden for a second",
+            gap_s: (1.0, 1.0),
+            seconds: (8.0, 8.0),
+            ..lifelike
+        },
+    ];
+    let held: Vec<f64> = kinds.into_iter().map(|k| judge(k).0).collect();
+    let all = held.iter().sum::<f64>() / held.len() as f64;
+    println!("over all {:.3} of {} series", all, 7 * runs);
+    assert!((0.93..=0.97).contains(&all), "{all}");
+    // Three standard errors of 95 % over 150 runs is 5 %.
+    assert!(held.iter().all(|h| *h > 0.9), "{held:?}");
 }

@@ -310,3 +310,107 @@ fn odd_input_is_no_wobble_and_no_panic() {
         Status::None
     );
 }
+
+/// Slow-motion clips of tuning forks: the sway alone swings, by a fraction of a pixel.
+#[test]
+fn fast_small_sways_are_read_as_far_as_the_frame_rate_allows() {
+    let fork = |hz: f64, fps: f64, px: f64| {
+        let mut dice = Dice::new(fps as u64);
+        let t = stamps(2.0, fps);
+        let sway: Vec<f64> = t
+            .iter()
+            .map(|t| px * (TAU * hz * t).sin() + 0.08 * dice.normal())
+            .collect();
+        let axis = noisy(&mut dice, &t, 0.1);
+        wobble(
+            &series(&t, axis, sway),
+            &setup(View::Above, None),
+            &Picture::default(),
+        )
+        .wobble
+    };
+    for (hz, fps, px) in [
+        (32.0, 250.0, 1.66),
+        (64.04, 250.0, 0.49),
+        (64.04, 500.0, 1.1),
+        (127.98, 1000.0, 0.58),
+    ] {
+        let w = fork(hz, fps, px);
+        assert_eq!(w.hz.status, Status::Measured, "{hz} at {fps}");
+        assert!(
+            (w.hz.value.unwrap() - hz).abs() < 0.05,
+            "{hz} at {fps}: {:?}",
+            w.hz
+        );
+    }
+    let w = fork(127.92, 250.0, 0.5);
+    assert_eq!(w.hz.status, Status::Aliased);
+    assert!(
+        (w.alias_candidates_hz[0] - 122.08).abs() < 0.05,
+        "{:?}",
+        w.alias_candidates_hz
+    );
+    assert!(
+        (w.alias_candidates_hz[1] - 127.92).abs() < 0.05,
+        "{:?}",
+        w.alias_candidates_hz
+    );
+    assert_eq!(fork(127.98, 500.0, 0.04).hz.status, Status::None);
+}
+
+/// A burst in a small part of the clip is no wobble.
+#[test]
+fn burst_is_no_wobble() {
+    let mut dice = Dice::new(11);
+    let t = stamps(10.0, 30.0);
+    let burst = t.iter().map(|t| {
+        if (4.0..5.2).contains(t) {
+            8.0 * (TAU * 4.0 * t).sin()
+        } else {
+            0.0
+        }
+    });
+    let axis = sum(&[burst.collect(), noisy(&mut dice, &t, 1.0)]);
+    let s = series(&t, axis, noisy(&mut dice, &t, 0.5));
+    let w = wobble(&s, &setup(View::Above, None), &Picture::default()).wobble;
+    assert_eq!(w.hz.status, Status::None, "{:?}", w.hz);
+}
+
+/// Intervals of width and sweep hold the truth at least nineteen times in twenty.
+#[test]
+fn width_intervals_hold_the_truth() {
+    let off: Vec<(f64, f64)> = (0..200u64)
+        .into_par_iter()
+        .map(|number| {
+            let mut dice = Dice::new(40_000 + number);
+            let seconds = dice.between(4.0, 9.0);
+            let t = stamps(seconds, 30.0);
+            let hz = dice.between(2.5, 8.0);
+            let (width, sway) = (dice.between(6.0, 22.0), dice.between(0.5, 2.5));
+            let cycles = wandering(&mut dice, &t, hz, 0.02, 2.5);
+            let yaw: Vec<f64> = cycles.iter().map(|c| width * (TAU * c).sin()).collect();
+            let move_px: Vec<f64> = cycles.iter().map(|c| -sway * (TAU * c).sin()).collect();
+            let axis = sum(&[yaw, ripples(&mut dice, &t, 1.5), noisy(&mut dice, &t, 1.5)]);
+            let side = sum(&[
+                move_px,
+                ripples(&mut dice, &t, 3.0),
+                noisy(&mut dice, &t, 0.7),
+            ]);
+            let picture = Picture {
+                mm_per_px: Some(1.0),
+                calm: vec![],
+            };
+            let w = wobble(&series(&t, axis, side), &setup(View::Above, None), &picture).wobble;
+            let sweep = 2.0 * (sway + 30.0 * width.to_radians().sin());
+            let share = |m: &truerun::Measured, truth: f64| match (m.value, m.ci95) {
+                (Some(v), Some([low, _])) => (v - truth).abs() / (v - low),
+                _ => f64::INFINITY,
+            };
+            (share(&w.width_deg, width), share(&w.tail_sweep_mm, sweep))
+        })
+        .collect();
+    let width = off.iter().filter(|o| o.0 <= 1.0).count();
+    let sweep = off.iter().filter(|o| o.1 <= 1.0).count();
+    println!("width held {width}/200, sweep {sweep}/200");
+    assert!(width >= 186 && sweep >= 186, "{width}, {sweep}");
+}

@@ -1,207 +1,166 @@
 //! A result against the truth.
 
+use truerun::motion::Swim;
 use truerun::swim_test::SwimReport;
-use truerun::units::wrap_deg;
 use truerun::{Measured, Status};
 
-use super::truth::{Truth, point};
+use super::frames::{Frames, frames};
+use super::truth::Truth;
 
-/// The table's heading.
-pub const HEADING: &str = "clip                 start found  seen% false | rate Hz (true)    in | width° (true)  in | drift° (true)    in | darts ok/true/extra | pivot (true) in | axis° RMS  centre% RMS";
+/// A dart counts as found when its peak is told within this, s.
+const DART_WITHIN_S: f64 = 0.6;
+/// An aliased candidate is the true rate when it is within this part of it.
+const CANDIDATE_WITHIN: f64 = 0.02;
+
+/// The measures that have an interval.
+pub const MEASURES: [&str; 6] = ["rate", "width", "sweep", "drift", "pivot", "speed"];
 
 /// The errors of one run.
 pub struct Score {
     /// Whether a lure was found.
     pub found: bool,
-    /// Fraction of the visible frames in which it was followed.
-    pub seen: f64,
-    /// Frames in which something was followed though the lure was out of sight or absent.
-    pub wrongly_seen: usize,
-    /// Wobble rate.
+    /// Frame by frame.
+    pub frames: Frames,
+    /// What was said of the rate: `measured`, `none`, `aliased` (with the true rate among the
+    /// candidates), `aliased wrongly` or `unmeasurable`.
+    pub rate_said: &'static str,
+    /// Wobble rate, Hz.
     pub rate: Against,
-    /// Status of the rate.
-    pub rate_status: Status,
-    /// Whether the true rate is among the aliased candidates.
-    pub candidate: bool,
-    /// Wobble width.
-    pub width: Against,
-    /// Whether the width is apparent only.
+    /// Whether the width is as it looks only.
     pub apparent: bool,
-    /// Drift.
+    /// Wobble width, degrees.
+    pub width: Against,
+    /// Tail sweep, mm.
+    pub sweep: Against,
+    /// Drift, degrees.
     pub drift: Against,
-    /// Pivot.
+    /// Pivot, fraction from the nose.
     pub pivot: Against,
-    /// Darts found with the right side, true darts, darts invented.
-    pub darts: [usize; 3],
-    /// RMS of the axis about its mean error, and of the centre in parts of the body length.
-    pub axis_rms_deg: f64,
-    /// See `axis_rms_deg`.
-    pub centre_rms: f64,
+    /// Speed, m/s.
+    pub speed: Against,
+    /// The darts.
+    pub darts: Darts,
+    /// Whether a blow-out was told where there was one, and none where there was none.
+    pub blow_out_right: bool,
+}
+
+/// Darts found against true ones.
+pub struct Darts {
+    /// Found at the right time with the right side.
+    pub right: usize,
+    /// True ones.
+    pub all: usize,
+    /// Told though there were none.
+    pub invented: usize,
 }
 
 /// A figure and its truth.
 pub struct Against {
-    /// Value.
+    /// Value, where measured.
     pub value: Option<f64>,
-    /// Truth.
+    /// Truth; NaN where there is none.
     pub truth: f64,
-    /// Whether the interval holds the truth; `None` without a measured value.
+    /// Whether the interval holds the truth; `None` without a measured value or a truth.
     pub holds: Option<bool>,
 }
 
 impl Against {
     fn new(measured: &Measured, truth: f64) -> Against {
-        let holds = match (measured.status, measured.ci95) {
-            (Status::Measured, Some([lo, hi])) => Some(lo <= truth && truth <= hi),
-            _ => None,
-        };
+        let interval = measured
+            .ci95
+            .filter(|_| measured.is_measured() && truth.is_finite());
         Against {
             value: measured.value.filter(|_| measured.is_measured()),
             truth,
-            holds,
+            holds: interval.map(|[lo, hi]| lo <= truth && truth <= hi),
         }
     }
 
-    /// Value less truth.
+    /// How far the value lies off the truth.
     pub fn error(&self) -> Option<f64> {
-        self.value.map(|v| v - self.truth)
+        self.value.map(|v| (v - self.truth).abs())
     }
+}
 
-    fn cell(&self, places: usize) -> String {
-        let value = self
-            .value
-            .map_or("  –  ".to_owned(), |v| format!("{v:.places$}"));
-        let holds = match self.holds {
-            Some(true) => "yes",
-            Some(false) => "NO ",
-            None => " – ",
-        };
-        format!("{value:>7} ({:>6.places$}) {holds}", self.truth)
+impl Score {
+    /// Every figure with an interval, by name.
+    pub fn intervals(&self) -> [(&'static str, &Against); 6] {
+        let figures = [
+            &self.rate,
+            &self.width,
+            &self.sweep,
+            &self.drift,
+            &self.pivot,
+            &self.speed,
+        ];
+        std::array::from_fn(|k| (MEASURES[k], figures[k]))
     }
 }
 
 /// Compares.
 pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
     let swim = &report.swim;
-    let frames = frames(truth, report);
+    // A lure that does not wobble has no width, sweep or pivot to be compared with.
+    let of_wobble = |key: &str| {
+        if truth.rate() > 0.0 {
+            truth.number(key)
+        } else {
+            f64::NAN
+        }
+    };
+    let mut width = Against::new(&swim.wobble.width_deg, truth.width());
+    if swim.wobble.apparent {
+        width.holds = None;
+    }
     Score {
         found: swim.found,
-        seen: frames.seen,
-        wrongly_seen: frames.wrongly,
+        frames: frames(truth, report),
+        rate_said: rate_said(truth, swim),
         rate: Against::new(&swim.wobble.hz, truth.rate()),
-        rate_status: swim.wobble.hz.status,
-        candidate: swim
-            .wobble
-            .alias_candidates_hz
-            .iter()
-            .any(|c| (c - truth.rate()).abs() < 0.02 * truth.rate()),
-        width: Against::new(&swim.wobble.width_deg, width(truth)),
         apparent: swim.wobble.apparent,
+        width,
+        sweep: Against::new(&swim.wobble.tail_sweep_mm, of_wobble("tail_sweep_mm")),
         drift: Against::new(&swim.drift.deg, truth.number("drift_deg")),
-        pivot: Against::new(&swim.pivot, truth.number("pivot_fraction_from_nose")),
-        darts: darts(truth, report),
-        axis_rms_deg: frames.axis_rms_deg,
-        centre_rms: frames.centre_rms,
+        pivot: Against::new(&swim.pivot, of_wobble("pivot_fraction_from_nose")),
+        speed: Against::new(&swim.speed, truth.number("tow_speed_m_s")),
+        darts: darts(truth, swim),
+        blow_out_right: (swim.blow_out.status == Status::Measured) == truth.blows_out(),
     }
 }
 
-fn width(truth: &Truth) -> f64 {
-    let seen = truth.number("yaw_amp_deg_visible");
-    if seen.is_finite() {
-        seen
-    } else {
-        truth.number("yaw_amp_deg")
+fn rate_said(truth: &Truth, swim: &Swim) -> &'static str {
+    let rate = truth.rate();
+    let mut candidates = swim.wobble.alias_candidates_hz.iter();
+    match swim.wobble.hz.status {
+        Status::Measured => "measured",
+        Status::None => "none",
+        Status::Aliased if candidates.any(|c| (c - rate).abs() < CANDIDATE_WITHIN * rate) => {
+            "aliased"
+        }
+        Status::Aliased => "aliased wrongly",
+        Status::Unmeasurable => "unmeasurable",
     }
 }
 
-fn darts(truth: &Truth, report: &SwimReport) -> [usize; 3] {
-    let mut left: Vec<(f64, f64)> = report
-        .swim
+fn darts(truth: &Truth, swim: &Swim) -> Darts {
+    let mut told: Vec<(f64, &str)> = swim
         .hunts
         .events
         .iter()
-        .map(|h| (h.peak_s, if h.side.word() == "right" { 1.0 } else { -1.0 }))
+        .map(|h| (h.peak_s, h.side.word()))
         .collect();
-    let true_darts = truth.darts();
+    let all = truth.darts();
     let mut right = 0;
-    for (side, _, peak) in &true_darts {
-        if let Some(k) = left
-            .iter()
-            .position(|f| (f.0 - peak).abs() < 0.6 && f.1 == *side)
-        {
-            left.remove(k);
+    for (peak_s, side) in &all {
+        let same = |t: &(f64, &str)| (t.0 - peak_s).abs() < DART_WITHIN_S && t.1 == side;
+        if let Some(k) = told.iter().position(same) {
+            told.remove(k);
             right += 1;
         }
     }
-    [right, true_darts.len(), left.len()]
-}
-
-struct Frames {
-    seen: f64,
-    wrongly: usize,
-    axis_rms_deg: f64,
-    centre_rms: f64,
-}
-
-fn frames(truth: &Truth, report: &SwimReport) -> Frames {
-    let (mut visible, mut both, mut wrongly) = (0usize, 0usize, 0usize);
-    let (mut axis, mut centre) = (0.0, 0.0);
-    for (t, f) in truth.frames().iter().zip(&report.track.frames) {
-        let there = t["visible"] == true && t["occluded"] == false;
-        visible += usize::from(there);
-        if f.is_seen() && !there {
-            wrongly += 1;
-        }
-        let (Some(nose), Some(tail), true, true) =
-            (point(&t["nose"]), point(&t["tail"]), there, f.is_seen())
-        else {
-            continue;
-        };
-        both += 1;
-        let length = (nose[0] - tail[0]).hypot(nose[1] - tail[1]);
-        let off = wrap_deg(f.axis_deg - t["axis_img_deg"].as_f64().unwrap_or(f64::NAN));
-        axis += off * off;
-        let (x, y) = (
-            t["cx"].as_f64().unwrap_or(f64::NAN),
-            t["cy"].as_f64().unwrap_or(f64::NAN),
-        );
-        centre += ((f.x_px - x).powi(2) + (f.y_px - y).powi(2)) / (length * length);
-    }
-    let n = both.max(1) as f64;
-    Frames {
-        seen: both as f64 / visible.max(1) as f64,
-        wrongly,
-        axis_rms_deg: (axis / n).sqrt(),
-        centre_rms: (centre / n).sqrt(),
-    }
-}
-
-impl Score {
-    /// A row of the table.
-    pub fn row(&self, name: &str, aided: bool) -> String {
-        format!(
-            "{name:<20} {:<5} {:<5} {:>5.0} {:>5} | {} {} | {}{} | {} | {}/{}/{} | {} | {:>6.2} {:>6.1}",
-            if aided { "box" } else { "own" },
-            self.found,
-            100.0 * self.seen,
-            self.wrongly_seen,
-            self.rate.cell(3),
-            match self.rate_status {
-                Status::Measured => "",
-                Status::None => "none",
-                Status::Aliased if self.candidate => "aliased+",
-                Status::Aliased => "aliased-",
-                Status::Unmeasurable => "unmeas",
-            },
-            self.width.cell(2),
-            if self.apparent { "~" } else { " " },
-            self.drift.cell(2),
-            self.darts[0],
-            self.darts[1],
-            self.darts[2],
-            self.pivot.cell(2),
-            self.axis_rms_deg,
-            100.0 * self.centre_rms,
-        )
+    Darts {
+        right,
+        all: all.len(),
+        invented: told.len(),
     }
 }

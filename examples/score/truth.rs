@@ -1,48 +1,27 @@
 //! The truth beside a clip.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use serde_json::Value;
 use truerun::camera::{Setup, View};
 use truerun::tracking::StartBox;
+
+use super::Outcome;
 
 /// What is known of a clip.
 pub struct Truth {
     all: Value,
 }
 
-/// Where the shared clips lie: beside the repository, or where `TRUERUN_SHARED` points.
-pub fn shared_clips() -> PathBuf {
-    std::env::var_os("TRUERUN_SHARED")
-        .map_or_else(|| PathBuf::from("../shared"), PathBuf::from)
-        .join("clips")
-}
-
-/// Names of the clips in a folder that have truth, in order.
-pub fn names(folder: &Path) -> Vec<String> {
-    let Ok(entries) = std::fs::read_dir(folder) else {
-        return Vec::new();
-    };
-    let mut names: Vec<String> = entries
-        .flatten()
-        .filter_map(|e| {
-            let name = e.file_name().into_string().ok()?;
-            let stem = name.strip_suffix(".mp4")?;
-            folder
-                .join(format!("{stem}.json"))
-                .exists()
-                .then(|| stem.to_owned())
-        })
-        .collect();
-    names.sort();
-    names
-}
+/// Name of a start from the user's box.
+pub const BOX: &str = "box";
+/// Name of a start without help.
+pub const UNAIDED: &str = "unaided";
 
 impl Truth {
     /// Reads the truth file.
-    pub fn read(path: &Path) -> Result<Truth, String> {
-        let text = std::fs::read_to_string(path).map_err(|e| e.to_string())?;
-        let all = serde_json::from_str(&text).map_err(|e| e.to_string())?;
+    pub fn read(path: &Path) -> Outcome<Truth> {
+        let all = serde_json::from_str(&std::fs::read_to_string(path)?)?;
         Ok(Truth { all })
     }
 
@@ -51,23 +30,42 @@ impl Truth {
         self.all[key].as_f64().unwrap_or(f64::NAN)
     }
 
-    /// Whether there is a lure.
-    pub fn has_lure(&self) -> bool {
-        self.all["has_lure"].as_bool().unwrap_or(false)
+    /// The starts to be tried: from a box where there is a lure, and unaided.
+    pub fn starts(&self) -> &'static [&'static str] {
+        match self.start_box() {
+            Some(_) => &[BOX, UNAIDED],
+            None => &[UNAIDED],
+        }
     }
 
-    /// Whether the frame rate cannot tell the wobble.
-    pub fn aliased(&self) -> bool {
-        self.rate() > self.number("fps_nominal") / 2.0
+    /// Frames per second at which a slow-motion clip was filmed.
+    pub fn real_fps(&self) -> Option<f64> {
+        self.all["play_fps"]
+            .as_f64()
+            .map(|_| self.number("fps_nominal"))
+    }
+
+    /// Whether it blows out.
+    pub fn blows_out(&self) -> bool {
+        self.all["blow_out"].is_object()
+    }
+
+    /// Yaw, zero-to-peak, while in sight, degrees.
+    pub fn width(&self) -> f64 {
+        self.while_seen("yaw_amp_deg")
     }
 
     /// Mean rate while in sight, Hz.
     pub fn rate(&self) -> f64 {
-        let seen = self.number("wobble_hz_visible");
+        self.while_seen("wobble_hz")
+    }
+
+    fn while_seen(&self, key: &str) -> f64 {
+        let seen = self.number(&format!("{key}_visible"));
         if seen.is_finite() {
             seen
         } else {
-            self.number("wobble_hz")
+            self.number(key)
         }
     }
 
@@ -86,16 +84,12 @@ impl Truth {
         self.all["frames"].as_array().map_or(&[], Vec::as_slice)
     }
 
-    /// The darts: side (+1 own right) and size in mm and peak time.
-    pub fn darts(&self) -> Vec<(f64, f64, f64)> {
+    /// The darts: peak time, s, and side in the own frame.
+    pub fn darts(&self) -> Vec<(f64, String)> {
         let darts = self.all["hunts"].as_array().cloned().unwrap_or_default();
         darts
             .iter()
-            .map(|d| {
-                let side = if d["side"] == "right" { 1.0 } else { -1.0 };
-                let n = |k: &str| d[k].as_f64().unwrap_or(f64::NAN);
-                (side, n("displacement_mm"), n("t_peak"))
-            })
+            .filter_map(|d| Some((d["t_peak"].as_f64()?, d["side"].as_str()?.to_owned())))
             .collect()
     }
 

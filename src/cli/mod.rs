@@ -4,6 +4,7 @@
 mod batch;
 mod bend;
 mod compare;
+mod demo;
 mod export;
 mod lure;
 mod outputs;
@@ -12,6 +13,7 @@ mod record;
 mod swim;
 mod target;
 mod terminal;
+mod thump;
 mod values;
 
 use std::process::ExitCode;
@@ -34,8 +36,10 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
+    Demo(demo::DemoArgs),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
+    Thump(Box<thump::ThumpArgs>),
     Lure(Box<lure::LureArgs>),
     Bend(bend::BendArgs),
     Batch(batch::BatchArgs),
@@ -51,8 +55,10 @@ pub fn main() -> ExitCode {
         Err(e) => return usage(&e),
     };
     let done = match cli.command {
+        Command::Demo(args) => demo::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
+        Command::Thump(args) => thump::run(&args),
         Command::Lure(args) => lure::run(&args),
         Command::Bend(args) => bend::run(&args),
         Command::Batch(args) => batch::run(&args),

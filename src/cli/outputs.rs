@@ -16,9 +16,9 @@ pub struct OutputArgs {
     /// Write the lure's place and axis in every frame as CSV
     #[arg(long, value_name = "FILE.csv")]
     pub track: Option<PathBuf>,
-    /// Write the chart sheet: axis over time, spectrum, path (.svg or .png)
+    /// Write the chart sheet: axis over time, spectrum, path (.svg or .png; may be given twice)
     #[arg(long, value_name = "FILE")]
-    pub chart: Option<PathBuf>,
+    pub chart: Vec<PathBuf>,
     /// Write the clip with outline, axis, path and darts drawn in
     #[arg(long, value_name = "FILE.mp4")]
     pub overlay: Option<PathBuf>,
@@ -30,7 +30,7 @@ pub struct Outputs {
     pub json: Option<OutFile>,
     pub json_to_stdout: bool,
     pub track: Option<OutFile>,
-    pub chart: Option<OutFile>,
+    pub charts: Vec<OutFile>,
     #[cfg_attr(not(feature = "video"), allow(dead_code))]
     pub overlay: Option<OutFile>,
 }
@@ -53,16 +53,18 @@ impl OutputArgs {
             },
             json_to_stdout: to_stdout,
             track: out("--track", &self.track, &[])?,
-            chart: out("--chart", &self.chart, &["svg", "png"])?,
+            charts: self
+                .chart
+                .iter()
+                .map(|path| checked("--chart", path, &["svg", "png"], inputs))
+                .collect::<Result<_>>()?,
             overlay: out("--overlay", &self.overlay, &["mp4"])?,
         })
     }
 
     fn all_different(&self) -> Result<()> {
-        let given: Vec<&PathBuf> = [&self.json, &self.track, &self.chart, &self.overlay]
-            .into_iter()
-            .flatten()
-            .collect();
+        let single = [&self.json, &self.track, &self.overlay];
+        let given: Vec<&PathBuf> = single.into_iter().flatten().chain(&self.chart).collect();
         let twice = given
             .iter()
             .enumerate()
@@ -78,7 +80,12 @@ impl OutputArgs {
     }
 }
 
-fn checked(option: &str, path: &Path, extensions: &[&str], inputs: &[&Path]) -> Result<OutFile> {
+pub fn checked(
+    option: &str,
+    path: &Path,
+    extensions: &[&str],
+    inputs: &[&Path],
+) -> Result<OutFile> {
     let extension = path
         .extension()
         .unwrap_or_default()

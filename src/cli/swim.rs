@@ -161,17 +161,8 @@ fn write(
     report: &SwimReport,
     document: &SwimDocument,
 ) -> Result<()> {
-    if let Some(file) = outputs.chart.as_ref().filter(|_| report.swim.found) {
-        let trace = SwimTrace::of(&report.track, &report.setup, &report.swim);
-        let style = args.style(false);
-        report::write_chart(
-            &Chart {
-                document,
-                trace: &trace,
-                style,
-            },
-            file,
-        )?;
+    if report.swim.found {
+        write_charts(args, outputs, report, document)?;
     }
     #[cfg(feature = "video")]
     if let Some(file) = outputs.overlay.as_ref().filter(|_| report.swim.found) {
@@ -194,6 +185,24 @@ fn write(
         file.write(report::swim_json(document).as_bytes())?;
     }
     Ok(())
+}
+
+fn write_charts(
+    args: &SwimArgs,
+    outputs: &Outputs,
+    report: &SwimReport,
+    document: &SwimDocument,
+) -> Result<()> {
+    let trace = SwimTrace::of(&report.track, &report.setup, &report.swim);
+    let chart = Chart {
+        document,
+        trace: &trace,
+        style: args.style(false),
+    };
+    outputs
+        .charts
+        .iter()
+        .try_for_each(|file| report::write_chart(&chart, file))
 }
 
 fn show(args: &SwimArgs, outputs: &Outputs, document: &SwimDocument) -> Result<()> {

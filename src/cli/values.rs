@@ -99,6 +99,26 @@ pub fn speed_m_s(text: &str) -> Read<f64> {
     between(text, 0.02, 5.0, "m/s")
 }
 
+/// Rows of a log per second.
+pub fn row_rate(text: &str) -> Read<f64> {
+    between(text, 2.0, 100_000.0, "rows a second")
+}
+
+/// A moment of a recording.
+pub fn seconds(text: &str) -> Read<f64> {
+    between(text, 0.0, 1e6, "seconds")
+}
+
+/// Cranks of a reel.
+pub fn cranks(text: &str) -> Read<f64> {
+    between(text, 0.05, 10.0, "cranks a second")
+}
+
+/// Line that one crank takes in.
+pub fn line_m(text: &str) -> Read<f64> {
+    between(text, 0.05, 3.0, "m per crank")
+}
+
 /// A tolerance in per cent.
 pub fn percent(text: &str) -> Read<f64> {
     between(text, 0.1, 100.0, "per cent")

@@ -17,11 +17,25 @@
 //! | `checksum` | ties a result to the file that it was measured from |
 //! | `refusal` | bad input told in one line |
 //!
+//! Recordings of the rod tip come in by a way of their own, thinned as they are read:
+//!
+//! | part | job |
+//! |---|---|
+//! | `recording` | what the rest of the program sees of a log or a sound |
+//! | `log` | a logger's text file: header by meaning, stamps of any kind, units |
+//! | `sound`, `sound_track` | WAV files, and the sound of a phone clip |
+//! | `decimate` | low-pass and thinning in one step, sample by sample |
+//!
 //! `clip`, `decoder`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
 
 mod checksum;
 mod clock;
+mod decimate;
+mod log;
 mod orientation;
+mod recording;
+mod sound;
+mod sound_track;
 mod summary;
 
 #[cfg(feature = "video")]
@@ -39,7 +53,11 @@ mod transpose;
 
 pub use checksum::sha256_of;
 pub use clock::{Clock, Rhythm};
+pub use log::{AccelerationUnit, LogOptions, read_log};
 pub use orientation::Orientation;
+pub use recording::{Carrier, Recording, STANDARD_GRAVITY, Source, Strip, Unit, read_recording};
+pub use sound::read_wav;
+pub use sound_track::read_sound_track;
 pub use summary::ClipSummary;
 
 #[cfg(feature = "video")]

@@ -1,7 +1,7 @@
 //! What is reported of a clip once it has been read to its end.
 
 use crate::{Error, Result, Warning};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 /// Fewer frames than this cannot hold the few cycles that a rate needs.
 const FEWEST_FRAMES: usize = 8;
@@ -15,7 +15,8 @@ pub struct ClipSummary {
     pub sha256: Option<String>,
     /// Frames decoded.
     pub frames: usize,
-    /// From the first frame to the last, s.
+    /// From the first frame to the last, s; stored to the microsecond.
+    #[serde(serialize_with = "to_the_microsecond")]
     pub duration_s: f64,
     /// Frames per second at the usual gap; `None` for fewer than two frames.
     pub fps_median: Option<f64>,
@@ -120,6 +121,10 @@ impl ClipSummary {
             "film at least two seconds of swimming",
         ))
     }
+}
+
+fn to_the_microsecond<S: Serializer>(seconds: &f64, to: S) -> std::result::Result<S::Ok, S::Error> {
+    to.serialize_f64((seconds * 1e6).round() / 1e6)
 }
 
 /// "1 frame", "2 frames".

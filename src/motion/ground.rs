@@ -274,8 +274,10 @@ fn draw(
             way = stance.way(thin, picture_px)?;
         }
     }
-    let pace = Line::huber(&thin.t_s, &way.forward)?.slope;
-    let drift = Line::huber(&way.forward, &way.sideways)?.slope;
+    // Plain least squares will do: the sightings are smoothed and free of darts.
+    let even = vec![1.0; thin.len()];
+    let pace = Line::least_squares(&thin.t_s, &way.forward, &even)?.slope;
+    let drift = Line::least_squares(&way.forward, &way.sideways, &even)?.slope;
     if !(pace.is_finite() && drift.is_finite() && way.body_px.is_finite()) {
         return None;
     }
@@ -313,7 +315,7 @@ fn agreement(way: &Way, t_s: &[f64], stands: bool) -> f64 {
         let pace: Vec<f64> = t_s
             .chunks(t_s.len().div_ceil(3).max(1))
             .zip(way.forward.chunks(t_s.len().div_ceil(3).max(1)))
-            .filter_map(|(t, z)| Line::huber(t, z))
+            .filter_map(|(t, z)| Line::least_squares(t, z, &vec![1.0; t.len()]))
             .map(|l| l.slope.max(1e-6).ln())
             .collect();
         log -= 0.5 * (between_thirds(&pace) / PACE_SD).powi(2);

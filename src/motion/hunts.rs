@@ -13,15 +13,17 @@ pub const LEAST_SPREADS: f64 = 5.0;
 pub const HALF_SIZE_S: [f64; 2] = [0.15, 0.95];
 /// From start to end a dart takes at most this long, s.
 pub const LONGEST_S: f64 = 2.2;
-/// A swing to the other side right after a dart counts as its overshoot below this share of its size.
+/// A swing to the other side right before or after a dart belongs to it below this share of its size.
 pub const OVERSHOOT: f64 = 0.4;
 /// A dart starts and ends where the path is this share of the size off the line.
 const EDGE: f64 = 0.08;
 /// A dart is quick: on its way out and back it moves sideways off its course by more than this, mm/s.
-/// Slow wandering (30 mm to either side every 3 s) stays below 65.
-pub const LEAST_MM_S: f64 = 90.0;
+/// Slow wandering (30 mm to either side every 3 s) stays at 63.
+pub const LEAST_MM_S: f64 = 75.0;
 /// Without a known length: body lengths per second.
-pub const LEAST_BODY_LENGTHS_S: f64 = 1.6;
+pub const LEAST_BODY_LENGTHS_S: f64 = 1.3;
+/// Both its way out and its way back reach this share of that speed.
+const QUICK_SHARE: f64 = 0.85;
 /// A dart turns back within this time of going out, s.
 pub const TURNS_BACK_S: f64 = 0.8;
 /// Half the window, s, of the slow course that a dart leaves.
@@ -29,9 +31,11 @@ const COURSE_HALF_WINDOW_S: f64 = 1.5;
 /// Half the span, s, over which the sideways speed is taken.
 const SPEED_HALF_SPAN_S: f64 = 0.1;
 /// How long before and after it is quick a dart has begun or not ended, s.
-const MARGIN_S: f64 = 0.2;
-/// A jump of this share of the size from one frame to the next is a slip of the tracking, not a swim.
-const JUMP: f64 = 0.5;
+const MARGIN_S: f64 = 0.25;
+/// A jump of this share of the size from one frame to the next (and 8 times the size per second of
+/// the gap between them) is a slip of the tracking, not a swim.
+const JUMP: f64 = 0.3;
+const JUMP_PER_S: f64 = 8.0;
 
 /// A sideways excursion, in the unit of the path it was found in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,18 +54,22 @@ pub struct Excursion {
     pub recovered: bool,
 }
 
-/// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`. `length_mm` is
+/// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`, `raw`
+/// the sideways way before the wobble and the jitter were taken out. `length_mm` is
 /// the body length where known.
 pub fn find(
     t_s: &[f64],
     forward: &[f64],
     sideways: &[f64],
+    raw: &[f64],
     length_mm: Option<f64>,
 ) -> Vec<Excursion> {
     let least_speed = length_mm.map_or(LEAST_BODY_LENGTHS_S, |l| LEAST_MM_S / l);
-    let Some(off) = off_the_path(t_s, forward, sideways, least_speed) else {
+    let Some(rest) = off_the_line(forward, sideways) else {
         return Vec::new();
     };
+    let speed = sideways_speed(t_s, &rest);
+    let off = off_the_course(t_s, &rest, &speed, least_speed);
     let least_size = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
     let noise = spread(&off).max(0.02);
     let least = least_size.max(LEAST_SPREADS * noise);
@@ -76,7 +84,11 @@ pub fn find(
         };
         let e = around(&off, peak, noise, &used);
         used[e.start..=e.end].fill(true);
-        if is_dart(t_s, &off, &e) && !is_overshoot(t_s, &found, &e) {
+        if is_dart(t_s, &off, &e)
+            && !jumps(t_s, raw, &e)
+            && is_quick(&speed, &e, QUICK_SHARE * least_speed)
+            && !is_counter_swing(t_s, &found, &e)
+        {
             found.push(e);
         }
     }
@@ -84,23 +96,23 @@ pub fn find(
     found
 }
 
-/// How far the path is off its slow course: the drift line and a local parabola about it, drawn
-/// through the samples at which the path is not quick (sideways, by `least_speed` per second).
-fn off_the_path(
-    t_s: &[f64],
-    forward: &[f64],
-    sideways: &[f64],
-    least_speed: f64,
-) -> Option<Vec<f64>> {
+/// How far the path is off its drift line.
+fn off_the_line(forward: &[f64], sideways: &[f64]) -> Option<Vec<f64>> {
     let line = Line::huber(forward, sideways)?;
-    let rest: Vec<f64> = forward
-        .iter()
-        .zip(sideways)
-        .map(|(x, y)| y - line.at(*x))
-        .collect();
-    let calm = calm(t_s, &sideways_speed(t_s, &rest), least_speed);
-    let course = course(t_s, &rest, &calm);
-    Some(rest.iter().zip(&course).map(|(r, c)| r - c).collect())
+    Some(
+        forward
+            .iter()
+            .zip(sideways)
+            .map(|(x, y)| y - line.at(*x))
+            .collect(),
+    )
+}
+
+/// How far the path is off its slow course: a local parabola drawn through the samples at which the
+/// path is not quick (sideways, by `least_speed` per second).
+fn off_the_course(t_s: &[f64], rest: &[f64], speed: &[f64], least_speed: f64) -> Vec<f64> {
+    let course = course(t_s, rest, &calm(t_s, speed, least_speed));
+    rest.iter().zip(&course).map(|(r, c)| r - c).collect()
 }
 
 /// Sideways speed over ± [`SPEED_HALF_SPAN_S`] at each sample.
@@ -220,8 +232,6 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
     }
     let at_edge = first == 0 || last + 1 >= off.len();
     let half = t_s[last] - t_s[first];
-    let jumps = (e.start + 1..=e.end)
-        .any(|i| t_s[i] - t_s[i - 1] < 0.06 && (off[i] - off[i - 1]).abs() > JUMP * e.size.abs());
     // Out of sight for most of it: what happened there is a guess.
     let seen = (first + 1..=last)
         .map(|i| t_s[i] - t_s[i - 1])
@@ -231,13 +241,31 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
         && (HALF_SIZE_S[0]..=HALF_SIZE_S[1]).contains(&half)
         && t_s[e.end] - t_s[e.start] <= LONGEST_S
         && seen < 0.35
-        && !jumps
 }
 
-/// Whether the excursion is the swing-over of a bigger one that ended just before.
-fn is_overshoot(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
+/// Whether the raw path jumps there as no lure swims.
+fn jumps(t_s: &[f64], raw: &[f64], e: &Excursion) -> bool {
+    (e.start + 1..=e.end).any(|i| {
+        let most = (JUMP + JUMP_PER_S * (t_s[i] - t_s[i - 1])) * e.size.abs();
+        (raw[i] - raw[i - 1]).abs() > most
+    })
+}
+
+/// Whether it goes out and comes back quickly.
+fn is_quick(speed: &[f64], e: &Excursion, least: f64) -> bool {
+    let most = |part: &[f64], sign: f64| part.iter().map(|v| v * sign).fold(0.0, f64::max);
+    let sign = e.size.signum();
+    most(&speed[e.start..=e.peak], sign) > least && most(&speed[e.peak..=e.end], -sign) > least
+}
+
+/// Whether the excursion is the swing to the other side just before or after a bigger one.
+fn is_counter_swing(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
     found.iter().any(|d| {
-        let pause = t_s[e.start] - t_s[d.end];
+        let pause = if e.start > d.peak {
+            t_s[e.start] - t_s[d.end]
+        } else {
+            t_s[d.start] - t_s[e.end]
+        };
         d.size * e.size < 0.0
             && (-0.1..0.25).contains(&pause)
             && e.size.abs() < OVERSHOOT * d.size.abs()

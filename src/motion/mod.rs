@@ -1,7 +1,9 @@
-//! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed.
+//! From the track to the figures a maker reads: rate, width, drift, darts, blow-out, pivot, speed; and from a rod-tip recording to its thump.
 
 mod analyse;
 mod blow_out;
+mod cautions;
+mod drift;
 mod ground;
 pub mod hunts;
 mod pivot;
@@ -11,10 +13,13 @@ mod robust;
 mod series;
 mod sightings;
 mod smooth;
+mod speed;
 mod stance;
 mod swim;
+pub mod thump;
 mod trend;
 mod width;
+mod widths;
 pub mod wobble;
 
 pub use analyse::{Swum, analyse};

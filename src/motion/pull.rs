@@ -13,7 +13,7 @@ const GIVEN_SD_DEG: f64 = 0.3;
 
 /// Standard deviation of the line's direction beyond the scatter of the frames, degrees: the line
 /// sags and rises toward the rod tip.
-const LINE_SD_DEG: f64 = 0.15;
+const LINE_SD_DEG: f64 = 0.2;
 
 /// Standard deviation of the camera's course about the pull, degrees: somebody walks or rows along.
 const CAMERA_SD_DEG: f64 = 1.5;
@@ -107,11 +107,13 @@ fn from_line(track: &Track) -> Option<Found> {
         return None;
     }
     let deg = median_direction_deg(&lines)?;
-    let off: Vec<f64> = lines.iter().map(|l| wrap_deg(l - deg)).collect();
+    // From frame to frame: as the lure moves off the camera's axis the line itself turns.
+    let steps: Vec<f64> = lines.windows(2).map(|l| wrap_deg(l[1] - l[0])).collect();
+    let scatter = spread(&steps) / std::f64::consts::SQRT_2;
     let effective = (lines.len() as f64 / 5.0).max(1.0);
     Some((
         deg,
-        (spread(&off).powi(2) / effective + LINE_SD_DEG.powi(2)).sqrt(),
+        (scatter.powi(2) / effective + LINE_SD_DEG.powi(2)).sqrt(),
         PullSource::Line,
     ))
 }

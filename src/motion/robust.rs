@@ -145,7 +145,7 @@ pub fn solve(mut a: Vec<f64>, mut b: Vec<f64>) -> Option<Vec<f64>> {
             }
         }
         let pivot = a[j * n + j];
-        if !(pivot > 1e-12) {
+        if pivot.is_nan() || pivot <= 1e-12 {
             return None;
         }
         let root = pivot.sqrt();

@@ -119,6 +119,49 @@ pub struct Swim {
     pub warnings: Vec<Warning>,
 }
 
+impl Swim {
+    /// The result where there is nothing to measure, for the reason given.
+    pub fn not_found(why: &str) -> Swim {
+        let nothing = || Measured::unmeasurable(why);
+        Swim {
+            found: false,
+            tracked_fraction: 0.0,
+            mm_per_px: None,
+            pull_deg: None,
+            wobble: Wobble {
+                hz: nothing(),
+                width_deg: nothing(),
+                apparent: false,
+                tail_sweep_mm: nothing(),
+                nyquist_hz: f64::NAN,
+                alias_candidates_hz: Vec::new(),
+                by_second: Vec::new(),
+            },
+            roll: Roll {
+                width_deg: nothing(),
+            },
+            drift: Drift {
+                deg: nothing(),
+                mm_per_m: None,
+            },
+            hunts: Hunts {
+                status: Status::Unmeasurable,
+                why: Some(why.into()),
+                events: Vec::new(),
+            },
+            blow_out: BlowOut {
+                status: Status::Unmeasurable,
+                t_s: None,
+                why: Some(why.into()),
+            },
+            pivot: nothing(),
+            speed: nothing(),
+            strouhal: nothing(),
+            warnings: Vec::new(),
+        }
+    }
+}
+
 impl Drift {
     /// The side to which it runs, own frame; `None` where not measured or where the interval reaches
     /// over zero, so that the side is not sure.

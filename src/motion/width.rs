@@ -8,6 +8,8 @@ use crate::camera::{Setup, View};
 
 /// Part of the width by which outlines, exposure and roll leaking into the axis may be off (95 %).
 const SYSTEMATIC: f64 = 0.04;
+/// How well a tilt is known that was given by eye, degrees (95 %).
+const TILT_DOUBT_DEG: f64 = 3.0;
 /// The least of it, degrees.
 const SYSTEMATIC_DEG: f64 = 0.4;
 
@@ -42,12 +44,23 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
         .map(|&a| own_yaw(a, tilt.unwrap_or(90.0)))
         .collect();
     Width {
-        deg: swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG).unwrap_or_else(|| {
-            Measured::unmeasurable("too few frames outside darts to measure the width")
-        }),
+        deg: swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG)
+            .map(|m| tilted(m, tilt))
+            .unwrap_or_else(|| {
+                Measured::unmeasurable("too few frames outside darts to measure the width")
+            }),
         apparent: tilt.is_none(),
         tail_sweep_mm: sweep(series, picture, phase),
     }
+}
+
+/// `width` with the doubt in a tilt: yaw goes with sin(tilt), so by cot(tilt) per radian.
+fn tilted(width: Measured, tilt_deg: Option<f64>) -> Measured {
+    let (Some(value), Some([low, high]), Some(tilt)) = (width.value, width.ci95, tilt_deg) else {
+        return width;
+    };
+    let doubt = value * TILT_DOUBT_DEG.to_radians() / tilt.to_radians().tan();
+    Measured::within(value, (0.5 * (high - low)).hypot(doubt))
 }
 
 /// The yaw behind an image angle, degrees, for a camera looking down by `tilt_deg`:

@@ -21,12 +21,14 @@ const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 /// with a margin of two over what the development clips show. It falls with the 1.5th power of rate.
 const RIPPLE_DEG: f64 = 3.0;
 /// Below this no swing counts as a wobble at any plausible rate, degrees zero-to-peak.
-const LEAST_DEG: f64 = 0.5;
+const LEAST_DEG: f64 = 0.8;
 /// From this rate on a sway alone, without a swing of the axis, can be a wobble: below, ripples carry
 /// a still lure to and fro.
 const SWAY_FROM_HZ: f64 = 2.5;
 /// Least shortening at twice the rate that counts from the side: a yaw of about 11°.
 const LEAST_SHORTENING: f64 = 0.01;
+/// Part of the clip that a wobble must fill.
+const LEAST_PERSISTENCE: f64 = 0.3;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
 const LEAST_PX: f64 = 0.1;
 
@@ -93,6 +95,9 @@ fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
     let of = |name: &str| fit.amplitudes.iter().find(|a| a.name == name);
     let at_rate = |a: Option<&Amplitude>| a.map_or(0.0, |a| a.at_rate);
     let (axis_deg, sway_px) = (at_rate(of("axis")), at_rate(of("sway")));
+    if fit.persistence < LEAST_PERSISTENCE {
+        return false;
+    }
     if hz > FASTEST_PLAUSIBLE_HZ {
         return axis_deg > LEAST_DEG || sway_px > LEAST_PX;
     }

@@ -40,7 +40,7 @@ fn swim_figure(measure: Measure, result: &Value) -> Option<(String, Measured)> {
         Measure::Roll => ("roll", "width_deg", "status"),
         Measure::Drift => ("drift", "deg", "status"),
         Measure::HuntsPerMinute => ("hunts", "per_minute", "status"),
-        Measure::HuntsPerMetre => return None,
+        Measure::HuntsPerMetre | Measure::ThumpRms => return None,
         Measure::Pivot => ("pivot", "from_nose", "status"),
         Measure::Speed => ("speed", "m_s", "status"),
     };

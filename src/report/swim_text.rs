@@ -87,7 +87,7 @@ pub fn figure_lines(swim: &Swim, unit: LengthUnit) -> Vec<(&'static str, String)
 }
 
 /// A measured figure in words, or why there is none.
-fn figure(m: &Measured, words: impl Fn(&Measured) -> String) -> String {
+pub fn figure(m: &Measured, words: impl Fn(&Measured) -> String) -> String {
     match (m.status, m.value) {
         (Status::Measured, Some(_)) => words(m),
         (Status::None, _) => reasoned("none", &m.why),
@@ -103,7 +103,7 @@ fn reasoned(what: &str, why: &Option<String>) -> String {
 }
 
 /// "3.0° (2.6–3.4)": `unit` sticks to the value.
-fn with_unit(m: &Measured, unit: &str) -> String {
+pub fn with_unit(m: &Measured, unit: &str) -> String {
     let digits = decimals(m.ci95);
     let value = shown(m.value.unwrap_or(f64::NAN), digits);
     match m.ci95 {

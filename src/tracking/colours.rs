@@ -135,7 +135,7 @@ impl Colours {
     fn refresh(&mut self) {
         self.ratio = (0..BINS)
             .map(|b| {
-                let lure = 0.7 * self.lure[b] + 0.3 * self.first_lure[b];
+                let lure = 0.6 * self.lure[b] + 0.4 * self.first_lure[b];
                 ((lure + LURE_FLOOR) / (self.surround[b] + WATER_FLOOR))
                     .ln()
                     .clamp(-LOUDEST, LOUDEST)
@@ -161,7 +161,7 @@ fn histograms(axes: &Axes, window: &Window, lure_share: &[f32], gain: f32) -> (V
         // samples on the edge are neither: leave them out of both
         if share > 0.5 {
             lure[bin] += share;
-        } else if share < 0.1 {
+        } else if (0.0..0.1).contains(&share) {
             surround[bin] += 1.0 - share;
         }
     }

@@ -29,8 +29,10 @@ pub struct Leash {
 /// A pose with how well the picture agrees.
 #[derive(Debug, Clone, Copy)]
 pub struct Fit {
-    /// The pose.
+    /// The pose by colours and look alike: what following and learning go by.
     pub pose: Pose,
+    /// The pose read mainly from the look: what is reported.
+    pub placed: Pose,
     /// Log likelihood above that of water alone, natural units.
     pub agreement: f64,
     /// How much of the silhouette looks like the lure, 0–1.
@@ -43,7 +45,14 @@ const LOUDEST: f32 = 2.5;
 /// The samples of a window near the lure with what they say.
 pub struct Evidence {
     samples: Vec<Sample>,
+    /// how much of the say goes to the look of each spot once it is learned, 0–1
+    trusting: f32,
 }
+
+/// Say of the look while the lure is looked for, and at last when its axis is read: colour in video is
+/// coarse and lags, so it finds the lure more surely and the look places it more truly.
+const TRUST_TO_FIND: f32 = 0.5;
+const TRUST_TO_PLACE: f32 = 0.75;
 
 struct Sample {
     x: f32,
@@ -99,12 +108,21 @@ impl Evidence {
                 }
             }
         }
-        Evidence { samples }
+        Evidence {
+            samples,
+            trusting: TRUST_TO_FIND,
+        }
+    }
+
+    /// The same samples, listened to for the exact place.
+    pub fn for_placing(mut self) -> Evidence {
+        self.trusting = TRUST_TO_PLACE;
+        self
     }
 
     /// Log likelihood of a pose above water alone.
     pub fn agreement(&self, shape: &Shape, pose: &Pose) -> f64 {
-        let say = shape.look_weight();
+        let say = self.trusting * shape.look_weight();
         self.samples
             .iter()
             .map(|s| {
@@ -136,7 +154,7 @@ impl Evidence {
 
     /// Mean chance of lure over the silhouette, 0–1: how much of it looks like the lure.
     pub fn likeness(&self, shape: &Shape, pose: &Pose) -> f64 {
-        let say = shape.look_weight();
+        let say = self.trusting * shape.look_weight();
         let (mut sum, mut weight) = (0.0, 1e-9);
         for s in &self.samples {
             let [u, v] = pose.body_point([f64::from(s.x), f64::from(s.y)]);
@@ -184,6 +202,7 @@ impl Evidence {
         }
         Fit {
             pose,
+            placed: pose,
             agreement: value,
             likeness: self.likeness(shape, &pose),
         }
@@ -196,7 +215,7 @@ impl Evidence {
         pose: &Pose,
         leash: &Leash,
     ) -> (f64, SVector<f64, 5>, SMatrix<f64, 5, 5>) {
-        let say = shape.look_weight();
+        let say = self.trusting * shape.look_weight();
         let mut value = 0.0f64;
         let mut g = [0.0f32; 5];
         let mut h = [[0.0f32; 5]; 5];

@@ -3,6 +3,7 @@
 use opencv::core::MatTraitConst;
 
 use super::colours::{Colours, Voice};
+use super::ends;
 use super::fit::{Evidence, Fit, Leash};
 use super::line::{self, Streak};
 use super::pose::Pose;
@@ -10,6 +11,7 @@ use super::shape::Shape;
 use super::start::FirstGuess;
 use super::window::Window;
 use crate::Result;
+use crate::camera::View;
 use crate::media::Frame;
 
 /// Samples along the lure in the window.
@@ -28,6 +30,9 @@ const SEARCH_STEP_DEG: f64 = 9.0;
 
 /// Pace at which the expected apparent size follows the fitted one, per frame.
 const SCALE_PACE: f64 = 0.2;
+/// How strongly it is held to the first size, per frame: a lure of weak contrast must not shrink into its
+/// own darkest part.
+const SIZE_HOLD: f64 = 0.02;
 
 /// What following says of one frame.
 #[derive(Debug, Clone, Copy)]
@@ -52,17 +57,22 @@ pub struct Follower {
     velocity: [f64; 2],
     /// slow means of axis and log scales
     mean_axis: f64,
+    first_size: f64,
+    size_hold: f64,
     mean_along: f64,
     mean_across: f64,
     usual: f64,
+    /// frames in which a line was seen off the positive and off the negative end
+    lines: [usize; 2],
     seen: usize,
     unseen: usize,
 }
 
 impl Follower {
     /// Begins with a first guess.
-    pub fn new(guess: FirstGuess, symmetric: bool) -> Follower {
-        let shape = Shape::spindle(guess.width, symmetric);
+    pub fn new(guess: FirstGuess, view: View) -> Follower {
+        // from the side lip and belly hook hang to one side of the body
+        let shape = Shape::spindle(guess.width, view != View::Side);
         Follower {
             coarse: shape.clone(),
             shape,
@@ -70,9 +80,13 @@ impl Follower {
             pose: guess.pose,
             velocity: [0.0; 2],
             mean_axis: guess.pose.axis_rad,
+            first_size: guess.pose.along_px.ln(),
+            // toward the camera it grows in the picture; else it stays about as it was
+            size_hold: if view == View::Ahead { 0.0 } else { SIZE_HOLD },
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
             usual: 0.0,
+            lines: [0; 2],
             seen: 0,
             unseen: 0,
         }
@@ -102,49 +116,25 @@ impl Follower {
         }
         let voices = self.colours.speak(&window, gain);
         let fit = self.best_fit(&window, &voices, predicted);
-        if let Ok(p) = std::env::var("DUMP2") {
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(voices.iter().map(|s| (s.chance() * 255.0) as u8));
-            let _ = std::fs::write(format!("{p}{:03}.pgm", frame.index), o);
-            let sh = self.shape.cast(&window, &fit.pose);
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(sh.iter().map(|s| (s * 255.0) as u8));
-            let _ = std::fs::write(format!("{p}{:03}s.pgm", frame.index), o);
-            let mut o = format!("P5 {} {} 255\n", window.columns, window.rows).into_bytes();
-            o.extend(&window.luma);
-            let _ = std::fs::write(format!("{p}{:03}y.pgm", frame.index), o);
-        }
         let share = self.shape.cast(&window, &fit.pose);
         let trust = self.trust(&fit, frame);
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "{} pred {:.1},{:.1} fit {:.1},{:.1} ax {:.1} along {:.1} like {:.3} usual {:.3} trust {:.2} agree {:.0}",
-                frame.index,
-                predicted.x_px,
-                predicted.y_px,
-                fit.pose.x_px,
-                fit.pose.y_px,
-                fit.pose.axis_rad.to_degrees(),
-                fit.pose.along_px,
-                fit.likeness,
-                self.usual,
-                trust,
-                fit.agreement
-            );
-        }
         if trust < self.least_trust() {
             return Ok(self.missed(frame, predicted));
         }
         self.accept(&fit, trust);
         self.learn(&window, &voices, &share, gain, trust);
+        let streaks = [
+            line::strongest(&frame.luma, &fit.pose, 1.0)?,
+            line::strongest(&frame.luma, &fit.pose, -1.0)?,
+        ];
+        for (count, streak) in self.lines.iter_mut().zip(&streaks) {
+            *count += usize::from(streak.is_some_and(|s| s.is_line()));
+        }
         Ok(Sighting {
-            pose: Some(fit.pose),
+            pose: Some(fit.placed),
             confidence: trust.min(1.0),
             brightness: brightness(&window, &share),
-            streaks: [
-                line::strongest(&frame.luma, &fit.pose, 1.0)?,
-                line::strongest(&frame.luma, &fit.pose, -1.0)?,
-            ],
+            streaks,
         })
     }
 
@@ -215,33 +205,31 @@ impl Follower {
         starts.sort_by(|a, b| b.0.total_cmp(&a.0));
         let leash = self.leash(centre, 0.08);
         let fine_radius = 0.95 * predicted.along_px.max(predicted.across_px);
-        starts
+        let fine = |pose: &Pose| {
+            let near = [pose.x_px, pose.y_px];
+            Evidence::gather(window, voices, near, fine_radius, 1)
+        };
+        let found = starts
             .iter()
             .take(2)
             .map(|(_, pose)| rough.improve(&self.coarse, *pose, &leash, 6).pose)
-            .map(|pose| {
-                let near = [pose.x_px, pose.y_px];
-                Evidence::gather(window, voices, near, fine_radius, 1).improve(
-                    &self.shape,
-                    pose,
-                    &leash,
-                    8,
-                )
-            })
-            .fold(
-                Fit {
-                    pose: predicted,
-                    agreement: f64::NEG_INFINITY,
-                    likeness: 0.0,
-                },
-                |best, fit| {
-                    if fit.agreement > best.agreement {
-                        fit
-                    } else {
-                        best
-                    }
-                },
-            )
+            .map(|pose| fine(&pose).improve(&self.shape, pose, &leash, 6))
+            .max_by(|a, b| a.agreement.total_cmp(&b.agreement));
+        let Some(found) = found else {
+            return Fit {
+                pose: predicted,
+                placed: predicted,
+                agreement: f64::NEG_INFINITY,
+                likeness: 0.0,
+            };
+        };
+        let placed = fine(&found.pose)
+            .for_placing()
+            .improve(&self.shape, found.pose, &leash, 6);
+        Fit {
+            placed: steadier(&found.pose, placed.pose),
+            ..found
+        }
     }
 
     fn axes(&self) -> Vec<f64> {
@@ -309,8 +297,13 @@ impl Follower {
         self.pose = fit.pose;
         let slow = if self.seen < 20 { 0.15 } else { 0.05 };
         self.mean_axis += slow * (fit.pose.axis_rad - self.mean_axis);
-        self.mean_along += SCALE_PACE * (fit.pose.along_px.ln() - self.mean_along);
-        self.mean_across += SCALE_PACE * (fit.pose.across_px.ln() - self.mean_across);
+        for (mean, fitted) in [
+            (&mut self.mean_along, fit.pose.along_px),
+            (&mut self.mean_across, fit.pose.across_px),
+        ] {
+            *mean +=
+                SCALE_PACE * (fitted.ln() - *mean) + self.size_hold * (self.first_size - *mean);
+        }
         self.usual += slow * (fit.likeness - self.usual);
         self.seen += 1;
         self.unseen = 0;
@@ -327,8 +320,24 @@ impl Follower {
         let lure_rate = if early { 0.1 } else { 0.03 };
         self.colours
             .adapt(window, &taught(share, voices), gain, lure_rate, 0.1);
+        if !early && self.seen % 10 == 0 {
+            self.leave_out_limbs();
+        }
         if early || self.seen % 10 == 0 {
             self.coarse = self.shape.blurred(0.06);
+        }
+    }
+
+    /// Keeps lip and hooks out of the fit once it is known at which end the nose is: the lip hangs below
+    /// the body and swings to the side as the lure rolls, and would drag the axis with it.
+    fn leave_out_limbs(&mut self) {
+        let [ahead, behind] = self.lines;
+        if ahead.max(behind) * 2 < self.seen || ahead == behind {
+            return;
+        }
+        let sense = if ahead > behind { 1.0 } else { -1.0 };
+        if let Some(ends) = ends::find(&self.shape, sense) {
+            self.shape.keep_to_body(ends.tail[0], ends.nose[0]);
         }
     }
 
@@ -344,6 +353,17 @@ impl Follower {
             brightness: f64::NAN,
             streaks: [None, None],
         }
+    }
+}
+
+/// The pose read from the look, unless it strays from where the colours found the lure.
+fn steadier(found: &Pose, placed: Pose) -> Pose {
+    let away = (placed.x_px - found.x_px).hypot(placed.y_px - found.y_px);
+    let turned = (placed.axis_rad - found.axis_rad).abs().to_degrees();
+    if away < 0.1 * found.along_px && turned < 8.0 {
+        placed
+    } else {
+        *found
     }
 }
 

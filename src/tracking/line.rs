@@ -21,6 +21,16 @@ pub struct Streak {
     pub strength: f64,
 }
 
+/// A streak this strong is the line; stray streaks reach about three.
+const LINE_STRENGTH: f64 = 5.5;
+
+impl Streak {
+    /// Whether it is clear enough to be the line.
+    pub fn is_line(&self) -> bool {
+        self.strength > LINE_STRENGTH
+    }
+}
+
 /// The strongest streak off the nose end (`sense` +1) or the tail end (−1); `None` where the fan leaves
 /// the picture.
 pub fn strongest(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Streak>> {

@@ -5,7 +5,7 @@
 //! | file | step |
 //! |---|---|
 //! | `steady` | how the background moves through the picture |
-//! | `start`, `find` | where the lure is at the beginning, from the user's box or unaided |
+//! | `start`, `blobs`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
 //! | `pose`, `shape`, `fit` | its silhouette slid over the picture |
 //! | `follow` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
@@ -16,9 +16,13 @@ mod start_box;
 mod track;
 
 #[cfg(feature = "video")]
+mod blobs;
+#[cfg(feature = "video")]
 mod colours;
 #[cfg(feature = "video")]
 mod ends;
+#[cfg(feature = "video")]
+mod find;
 #[cfg(feature = "video")]
 mod fit;
 #[cfg(feature = "video")]
@@ -39,6 +43,8 @@ mod steady;
 mod window;
 
 #[cfg(feature = "video")]
+pub use find::{in_box, lure as find};
+#[cfg(feature = "video")]
 pub use pass::follow;
 pub use start_box::StartBox;
-pub use track::{Affine, State, Track, TrackFrame};
+pub use track::{Affine, OutlineSwing, State, Track, TrackFrame};

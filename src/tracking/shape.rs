@@ -28,7 +28,12 @@ pub struct Shape {
     width: f64,
     /// whether left and right of the body look alike on average
     symmetric: bool,
+    /// the part along u that counts as body: lip and hooks swing apart from it
+    body: [f64; 2],
 }
+
+/// Share given to a sample on the lip or the hooks: neither body nor water.
+const NEITHER: f32 = -1.0;
 
 /// How a cell looks: a normal distribution of brightness and colour.
 #[derive(Debug, Clone, Copy, Default)]
@@ -72,6 +77,7 @@ impl Shape {
             frames: 0.0,
             width,
             symmetric,
+            body: [-REACH_U, REACH_U],
         };
         for row in 0..rows {
             for column in 0..columns {
@@ -112,6 +118,9 @@ impl Shape {
     /// Share at body coordinates with its slopes along u and v: `[share, d/du, d/dv]`; 0 outside the grid.
     #[inline]
     pub fn at(&self, u: f64, v: f64) -> [f32; 3] {
+        if u < self.body[0] || u > self.body[1] {
+            return [0.0; 3];
+        }
         let gx = (u + REACH_U) * CELLS;
         let gy = (v + REACH_V) * CELLS;
         if gx < 0.0 || gy < 0.0 {
@@ -189,9 +198,9 @@ impl Shape {
         ]
     }
 
-    /// How much say the look of each spot has beside the lure's colours as a whole: it must be learned.
+    /// How far the look of each spot is learned, 0–1.
     pub fn look_weight(&self) -> f32 {
-        0.5 * (self.frames / LOOK_LEARNED).min(1.0)
+        (self.frames / LOOK_LEARNED).min(1.0)
     }
 
     /// Area of the silhouette in squared reference lengths.
@@ -199,16 +208,37 @@ impl Shape {
         f64::from(self.share.iter().sum::<f32>()) / (CELLS * CELLS)
     }
 
-    /// Share for each sample of a window under a pose.
+    /// Leaves out of the fit what lies beyond the body's ends, u from `tail` to `nose` in either order.
+    pub fn keep_to_body(&mut self, tail: f64, nose: f64) {
+        self.body = [tail.min(nose), tail.max(nose)];
+    }
+
+    /// Share for each sample of a window under a pose; negative on what is neither body nor water.
     pub fn cast(&self, window: &Window, pose: &Pose) -> Vec<f32> {
         let mut out = Vec::with_capacity(window.len());
         for row in 0..window.rows {
             for column in 0..window.columns {
                 let [u, v] = pose.body_point(window.point(column, row));
-                out.push(self.at(u, v)[0]);
+                let share = self.at(u, v)[0];
+                out.push(if share == 0.0 && self.is_limb(u, v) {
+                    NEITHER
+                } else {
+                    share
+                });
             }
         }
         out
+    }
+
+    /// Whether a spot beyond the body's ends belongs to the lure all the same.
+    fn is_limb(&self, u: f64, v: f64) -> bool {
+        let beyond = u < self.body[0] || u > self.body[1];
+        let (gx, gy) = ((u + REACH_U) * CELLS, (v + REACH_V) * CELLS);
+        if !beyond || gx < 0.0 || gy < 0.0 {
+            return false;
+        }
+        let (i, j) = (gx as usize, gy as usize);
+        i < self.columns && j < self.rows && self.share[j * self.columns + i] > 0.1
     }
 
     /// A copy blurred by about `sigma` lengths: it pulls from farther away.
@@ -297,7 +327,7 @@ impl Shape {
             .map(|n| (voice.colour[n] - look.mean[n]).powi(2) * look.per_variance[n])
             .sum();
         let by_look = (look.log_norm + long_tail(off) - voice.log_water).clamp(-2.5, 2.5);
-        let say = self.look_weight();
+        let say = 0.5 * self.look_weight();
         let ratio = ((1.0 - say) * voice.log_ratio + say * by_look).exp();
         ratio / (1.0 + ratio)
     }

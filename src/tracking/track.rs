@@ -102,6 +102,26 @@ pub struct TrackFrame {
     pub to_scene: Affine,
 }
 
+/// How far the outline swings against the body's own axis. Lip, belly and hooks lean out to the side as the
+/// lure rolls, and coded colour lags, so that an outline swings a little less.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct OutlineSwing {
+    /// Swing of the outline over swing of the body.
+    pub ratio: f64,
+    /// Half-width of the ratio's 95 % interval.
+    pub doubt: f64,
+}
+
+impl Default for OutlineSwing {
+    /// An exact axis.
+    fn default() -> Self {
+        OutlineSwing {
+            ratio: 1.0,
+            doubt: 0.0,
+        }
+    }
+}
+
 /// The lure through the whole clip.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Track {
@@ -113,6 +133,8 @@ pub struct Track {
     pub picture_height_px: f64,
     /// Whether the background moved through the picture more than shake would.
     pub camera_moves: bool,
+    /// How far the outline swings against the body.
+    pub outline: OutlineSwing,
 }
 
 impl TrackFrame {

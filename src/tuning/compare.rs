@@ -107,6 +107,7 @@ pub fn usual_tolerance(measure: Measure) -> f64 {
         Measure::HuntsPerMinute => 2.0,
         Measure::HuntsPerMetre => 0.2,
         Measure::Pivot => 0.05,
+        Measure::ThumpRms => 0.5,
         Measure::Speed => 0.05,
     }
 }

@@ -5,7 +5,7 @@ use serde_json::Value;
 use super::Measure;
 
 const HEAD: &str = "\
-# What this lure should do, for `truerun swim CLIP --target FILE`.
+# What this lure should do, for `truerun swim CLIP --target FILE` and `truerun thump`.
 # Every line is optional: take the # away from those you want judged.
 # Write a range [low, high], or an aim with a tolerance { aim = 16, within = 2 }.
 # Numbers only: the unit stands in the key.
@@ -27,6 +27,9 @@ fn note(measure: Measure) -> &'static str {
         }
         Measure::HuntsPerMetre => "Darts per metre of pull, where the speed is known.",
         Measure::Pivot => "Point of the body that moves least sideways: 0 the nose, 1 the tail.",
+        Measure::ThumpRms => {
+            "Thump at the rod tip, m/s² RMS, for `truerun thump`. It changes with rod, line and sensor."
+        }
         Measure::Speed => {
             "Speed of the pull at which all this holds, m/s. At another speed nothing is judged."
         }
@@ -48,9 +51,12 @@ pub fn blank_target_file(lure: &str) -> String {
 
 /// A target file made from the JSON result of a keeper (the swim that copies shall match): each
 /// measured figure with a tolerance of `percent` of it, but never less than the half-width of its own
-/// 95 % interval. `None` where the object is not a swim result of this program.
+/// 95 % interval. `None` where the object is no result of this program.
 pub fn keeper_target_file(lure: &str, result: &Value, percent: f64) -> Option<String> {
-    let is_swim = result["schema"].as_str()?.starts_with("truerun/swim/");
+    let schema = result["schema"].as_str()?;
+    let is_result = ["truerun/swim/", "truerun/thump/"]
+        .iter()
+        .any(|s| schema.starts_with(s));
     let lines = Measure::ALL.into_iter().map(|m| {
         let line = match kept(m, result) {
             Some((value, half)) => tolerance_line(m, value, half, percent),
@@ -58,7 +64,7 @@ pub fn keeper_target_file(lure: &str, result: &Value, percent: f64) -> Option<St
         };
         format!("\n# {}\n{line}\n", note(m))
     });
-    is_swim.then(|| {
+    is_result.then(|| {
         format!(
             "{HEAD}# Made from a keeper's result: tolerances are {percent} % of the figure, or its own\n\
              # interval where that is wider.\n\nlure = {}\n{}",
@@ -78,6 +84,7 @@ fn kept(measure: Measure, result: &Value) -> Option<(f64, f64)> {
         Measure::Roll => ("roll", "width_deg"),
         Measure::Drift => ("drift", "deg"),
         Measure::Pivot => ("pivot", "from_nose"),
+        Measure::ThumpRms => ("thump", "rms_m_s2"),
         Measure::Speed => ("speed", "m_s"),
         Measure::HuntsPerMinute | Measure::HuntsPerMetre => return None,
     };

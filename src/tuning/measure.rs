@@ -19,13 +19,15 @@ pub enum Measure {
     HuntsPerMetre,
     /// Pivot as a fraction of the body length from the nose.
     Pivot,
+    /// Thump at the rod tip at the rate and its harmonics, m/s² RMS; from a recording, not a clip.
+    ThumpRms,
     /// Speed of the pull, m/s: the other figures hold at a speed, so this one is context.
     Speed,
 }
 
 impl Measure {
     /// All measures, in the order in which a report shows them.
-    pub const ALL: [Measure; 9] = [
+    pub const ALL: [Measure; 10] = [
         Measure::Rate,
         Measure::Width,
         Measure::TailSweep,
@@ -34,6 +36,7 @@ impl Measure {
         Measure::HuntsPerMinute,
         Measure::HuntsPerMetre,
         Measure::Pivot,
+        Measure::ThumpRms,
         Measure::Speed,
     ];
 
@@ -48,6 +51,7 @@ impl Measure {
             Measure::HuntsPerMinute => "hunts_per_minute",
             Measure::HuntsPerMetre => "hunts_per_metre",
             Measure::Pivot => "pivot_from_nose",
+            Measure::ThumpRms => "thump_rms_m_s2",
             Measure::Speed => "speed_m_s",
         }
     }
@@ -67,6 +71,7 @@ impl Measure {
             Measure::Drift => "drift",
             Measure::HuntsPerMinute | Measure::HuntsPerMetre => "darts",
             Measure::Pivot => "pivot",
+            Measure::ThumpRms => "thump",
             Measure::Speed => "speed",
         }
     }
@@ -80,6 +85,7 @@ impl Measure {
             Measure::HuntsPerMinute => "per minute",
             Measure::HuntsPerMetre => "per metre",
             Measure::Pivot => "of the body length from the nose",
+            Measure::ThumpRms => "m/s² RMS",
             Measure::Speed => "m/s",
         }
     }
@@ -96,6 +102,7 @@ impl Measure {
             Measure::HuntsPerMinute => [0.0, 240.0],
             Measure::HuntsPerMetre => [0.0, 50.0],
             Measure::Pivot => [0.0, 1.0],
+            Measure::ThumpRms => [0.0, 200.0],
             Measure::Speed => [0.0, 10.0],
         }
     }
@@ -111,6 +118,7 @@ impl Measure {
             Measure::HuntsPerMinute => "[4, 20]",
             Measure::HuntsPerMetre => "[0.1, 1]",
             Measure::Pivot => "[0.35, 0.45]",
+            Measure::ThumpRms => "[0.8, 1.2]",
             Measure::Speed => "[0.5, 0.6]",
         }
     }

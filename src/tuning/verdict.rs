@@ -1,7 +1,9 @@
 //! Inside, outside or not sure: the interval decides, not the value.
 
 use super::{Advice, Measure, Range, Target, advice, darts};
+use crate::media::Unit;
 use crate::motion::Swim;
+use crate::motion::thump::Thump;
 use crate::{Measured, Status};
 
 /// How a figure stands to what was wanted.
@@ -61,6 +63,8 @@ pub fn judge(target: &Target, swim: &Swim, seen_s: f64, length_mm: Option<f64>) 
     let mut measures: Vec<Judged> = target
         .wanted
         .iter()
+        // A clip does not show the thump: the same target file serves both tests.
+        .filter(|(measure, _)| *measure != Measure::ThumpRms)
         .map(|(measure, wanted)| judge_one(*measure, *wanted, swim, seen_s))
         .collect();
     doubt_at_another_speed(&mut measures);
@@ -74,6 +78,43 @@ pub fn judge(target: &Target, swim: &Swim, seen_s: f64, length_mm: Option<f64>) 
         overall: overall(&measures),
         measures,
         advice,
+    }
+}
+
+/// Holds `thump` against what `target` wants of rate, thump and speed.
+pub fn judge_thump(target: &Target, thump: &Thump) -> Verdict {
+    let figure = |measure| match measure {
+        Measure::Rate => Some(thump.hz.clone()),
+        Measure::ThumpRms if thump.unit == Unit::FullScale => Some(Measured::unmeasurable(
+            "sound has no m/s²; record an accelerometer",
+        )),
+        Measure::ThumpRms => Some(thump.rms.clone()),
+        Measure::Speed => Some(match thump.speed_m_s {
+            Some(speed) => Measured::new(speed, [speed, speed]),
+            None => Measured::unmeasurable("give the retrieve speed with --speed"),
+        }),
+        _ => None,
+    };
+    let judged = |(measure, wanted): &(Measure, Range)| {
+        let found = figure(*measure)?;
+        let (call, why) = call(*measure, *wanted, &found);
+        Some(Judged {
+            measure: *measure,
+            wanted: *wanted,
+            found,
+            call,
+            why,
+        })
+    };
+    let mut measures: Vec<Judged> = target.wanted.iter().filter_map(judged).collect();
+    doubt_at_another_speed(&mut measures);
+    Verdict {
+        lure: target.lure.clone(),
+        overall: overall(&measures),
+        measures,
+        advice: Advice::NoAdvice {
+            why: "a rod-tip recording does not show to which side it runs; film it for that".into(),
+        },
     }
 }
 
@@ -106,6 +147,7 @@ fn figure(measure: Measure, swim: &Swim, seen_s: f64) -> Measured {
         Measure::HuntsPerMinute => darts::darts_per_minute(swim, seen_s),
         Measure::HuntsPerMetre => darts::darts_per_metre(swim, seen_s),
         Measure::Pivot => swim.pivot.clone(),
+        Measure::ThumpRms => Measured::unmeasurable("a clip does not show the thump"),
         Measure::Speed => swim.speed.clone(),
     }
 }
@@ -146,7 +188,7 @@ fn by_interval(measure: Measure, wanted: Range, [lo, hi]: [f64; 2]) -> (Call, Op
 fn is_motion(measure: Measure) -> bool {
     matches!(
         measure,
-        Measure::Rate | Measure::Width | Measure::TailSweep | Measure::Roll
+        Measure::Rate | Measure::Width | Measure::TailSweep | Measure::Roll | Measure::ThumpRms
     )
 }
 

@@ -70,7 +70,7 @@ impl Shoot {
         let (tilt_deg, fov_deg, range_mm) = match view {
             View::Above => (90.0, 40.0, if travels { 1300.0 } else { 3800.0 }),
             View::Behind => (33.0, 50.0, 700.0),
-            View::Ahead => (30.0, 30.0, 3600.0),
+            View::Ahead => (22.0, 24.0, 5000.0),
             View::Side => (0.0, 40.0, 1000.0),
         };
         Shoot {
@@ -264,6 +264,7 @@ pub fn swim(lure: &Lure, shoot: &Shoot, rng: &mut ChaCha8Rng) -> (Track, Vec<f64
         picture_width_px: PICTURE[0],
         picture_height_px: PICTURE[1],
         camera_moves: shoot.travels,
+        outline: Default::default(),
     };
     (track, cycles)
 }

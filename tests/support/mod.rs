@@ -92,5 +92,6 @@ pub fn series(t: &[f64], axis_deg: Vec<f64>, sideways_px: Vec<f64>) -> Series {
         width_px: vec![12.0; n],
         brightness: vec![0.5; n],
         confidence: vec![1.0; n],
+        ..Series::default()
     }
 }

@@ -78,7 +78,7 @@ impl Channel {
         let (Some(first), Some(last)) = (self.t_s.first(), self.t_s.last()) else {
             return thin;
         };
-        if last - first > 0.5 * step_s * self.t_s.len() as f64 {
+        if step_s <= 0.0 || last - first > 0.5 * step_s * self.t_s.len() as f64 {
             return self.clone();
         }
         let mut from = 0;

@@ -8,9 +8,9 @@ use super::ridge;
 use super::spectrum::Spectrum;
 use super::tone::Tone;
 use super::wander::{self, Path, Paths};
-use super::{gaps, sine};
+use super::{gaps, persistence, sine};
 use crate::Measured;
-use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, FisherSnedecor, StudentsT};
 
 /// What [`find`] should look for.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,6 +61,9 @@ pub struct RateFit {
     pub amplitudes: Vec<Amplitude>,
     /// How much the rate wanders: standard deviation of its change in one second, as a fraction.
     pub wander: f64,
+    /// Part of the time, 0–1, over which the wave is spread: 1 for an even one, 0.2 for a burst in a
+    /// fifth of the clip.
+    pub persistence: f64,
     /// Chance that noise alone shows such a line.
     pub false_alarm: f64,
     /// Half the sampling rate, Hz.
@@ -106,18 +109,19 @@ pub fn find(
     let nyquist_hz = nyquist(channels);
     let high = options.max_hz.unwrap_or(EDGE * nyquist_hz);
     let window_s = START_WINDOW_CYCLES / options.min_hz;
-    let tame = channels
-        .iter()
-        .map(|c| c.tame(window_s))
-        .filter(|c| c.t_s.len() >= FEWEST);
-    let sources: Vec<Channel> = tame.collect();
+    let step_s = options
+        .max_hz
+        .map_or(0.0, |hz| 1.0 / (SAMPLES_PER_FASTEST * hz));
+    let tame = channels.iter().map(|c| c.thinned(step_s).tame(window_s));
+    let enough = |c: &Channel| c.t_s.len() >= FEWEST;
+    let sources: Vec<Channel> = tame.filter(enough).collect();
     let ready: Vec<Channel> = sources.iter().map(|c| c.flat(window_s)).collect();
     if ready.is_empty() || !nyquist_hz.is_finite() || high <= options.min_hz {
         return None;
     }
     let spectrum = Spectrum::of(&ready, options.min_hz, high);
     let sampling_hz = 2.0 * nyquist_hz;
-    let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= options.false_alarm;
+    let stands_out = |hz: &f64| false_alarm(&spectrum, *hz, sampling_hz) <= WORTH_FOLLOWING;
     let inside = |f: &RateFit| {
         f.hz.value
             .is_some_and(|hz| hz < 1.01 * high && hz > 0.95 * options.min_hz)
@@ -132,9 +136,14 @@ pub fn find(
             Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz)
         })
         .map(|followed| followed.fit(&spectrum))
-        .find(|fit| inside(fit) && credible(fit))
+        .find(|fit| fit.false_alarm <= options.false_alarm && inside(fit) && credible(fit))
 }
 
+/// With a fastest rate given, denser sampling than this is averaged down before anything else.
+const SAMPLES_PER_FASTEST: f64 = 8.0;
+/// Chance of a false line up to which a line is followed; the verdict falls after that, when the noise
+/// is known from what the line leaves.
+const WORTH_FOLLOWING: f64 = 0.05;
 /// Denser sampling than this is averaged down before the phase is followed: it only costs time.
 const SAMPLES_PER_CYCLE: f64 = 20.0;
 /// Fewer samples than this in a channel tell nothing.
@@ -288,6 +297,32 @@ impl Followed {
         }
     }
 
+    /// Chance that noise alone gives any channel such a wave, with the phase as free as it was: an F
+    /// test against the noise around, over all places looked at and all channels.
+    fn false_alarm(&self, phase: &Phase, spectrum: &Spectrum) -> f64 {
+        let path_freedom = self.paths.best().map_or(0.0, |p| p.freedom);
+        let chance = |(tone, noise): (&Tone, &Noise)| {
+            let wave = tone.wave(phase);
+            let strongest = tone
+                .harmonics
+                .iter()
+                .map(|&k| wave.amplitude(k))
+                .fold(0.0, f64::max);
+            let explained =
+                0.5 * strongest.powi(2) * tone.channel.values.len() as f64 / noise.variance;
+            let freedom = 2.0 + path_freedom;
+            FisherSnedecor::new(freedom, noise.freedom.max(2.0))
+                .map_or(1.0, |f| f.sf(explained / freedom))
+        };
+        let least = self
+            .tones
+            .iter()
+            .zip(&self.noise)
+            .map(chance)
+            .fold(1.0, f64::min);
+        (least * spectrum.looks() * spectrum.ratio.len() as f64).min(1.0)
+    }
+
     fn fit(self, spectrum: &Spectrum) -> RateFit {
         let span_s = wander::span(&self.tones);
         let count = |p: &Path| p.phase.mean_rate(span_s[0], span_s[1]);
@@ -297,7 +332,11 @@ impl Followed {
         let doubt = |p: &Path| p.count_variance / duration.powi(2) + (count(p) - hz).powi(2);
         let wide = self.paths.shares(wander::STEADY_FOR_INTERVAL);
         let variance: f64 = wide.iter().map(|(w, p)| w * doubt(p)).sum();
-        let freedom = self.noise.iter().map(|n| n.freedom).fold(1.0, f64::max);
+        let freedom = self
+            .noise
+            .iter()
+            .map(|n| n.freedom)
+            .fold(f64::INFINITY, f64::min);
         let mut half = student(freedom) * variance.sqrt();
         if self.slip > SLIP {
             half += 1.0 / duration;
@@ -316,13 +355,16 @@ impl Followed {
                 sd: (2.0 * noise.variance / tone.channel.values.len() as f64).sqrt(),
             }
         });
+        let persistence = persistence::of(&self.tones, &phase, hz, span_s);
+        let false_alarm = self.false_alarm(&phase, spectrum);
         RateFit {
             hz: Measured::within(hz, half),
             amplitudes: amplitudes.collect(),
             phase,
             span_s,
             wander: shares.iter().map(|(w, p)| w * p.strength).sum(),
-            false_alarm: false_alarm(spectrum, self.first_hz, 2.0 * self.nyquist_hz),
+            persistence,
+            false_alarm,
             nyquist_hz: self.nyquist_hz,
         }
     }

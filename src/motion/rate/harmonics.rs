@@ -9,9 +9,9 @@ const NEAR: f64 = 0.03;
 const COST: f64 = 6.0;
 /// How many of the highest peaks are looked at.
 const PEAKS: usize = 8;
-/// A line at twice the rate speaks a little less for the rate than one at the rate itself, so that
-/// a lone line is the rate.
-const DOUBLE: f64 = 0.9;
+/// A line at twice the rate speaks less for the rate than one at the rate itself: a lone line is the
+/// rate, and so is a line whose half shows with less than a quarter of its power.
+const DOUBLE: f64 = 0.75;
 /// In a channel that beats at twice the rate a lone line speaks for half of it.
 const LOPSIDED: f64 = 0.5;
 

@@ -15,6 +15,7 @@ mod harmonics;
 mod noise;
 mod nufft;
 pub mod periodogram;
+mod persistence;
 mod phase;
 mod ridge;
 pub mod sine;

@@ -15,14 +15,24 @@ pub(super) fn sums(t: &[f64], values: &[f64], step_hz: f64, count: usize) -> Vec
     let tau = PI * SPREAD as f64 / (modes * modes) as f64 / (over * (over - 0.5));
     let mut grid = vec![Complex::new(0.0, 0.0); size];
     let cell = 2.0 * PI / size as f64;
+    // exp(−(d − l·cell)²/4τ) = exp(−d²/4τ) · exp(d·cell/2τ)^l · exp(−(l·cell)²/4τ): two exponentials a sample.
+    let fixed: Vec<f64> = (0..=SPREAD)
+        .map(|l| (-(l as f64 * cell).powi(2) / (4.0 * tau)).exp())
+        .collect();
     for (&t, &v) in t.iter().zip(values) {
         let x = (2.0 * PI * step_hz * t).rem_euclid(2.0 * PI);
-        let nearest = (x / cell).floor() as i64;
-        for offset in 1 - SPREAD as i64..=SPREAD as i64 {
-            let index = nearest + offset;
-            let distance = x - index as f64 * cell;
-            grid[index.rem_euclid(size as i64) as usize].re +=
-                v * (-distance * distance / (4.0 * tau)).exp();
+        let nearest = (x / cell).floor();
+        let d = x - nearest * cell;
+        let middle = v * (-d * d / (4.0 * tau)).exp();
+        let ratio = (d * cell / (2.0 * tau)).exp();
+        let place = nearest as usize + size;
+        let (mut up, mut down) = (middle, middle);
+        grid[place % size].re += middle;
+        for l in 1..=SPREAD {
+            up *= ratio;
+            down /= ratio;
+            grid[(place + l) % size].re += up * fixed[l];
+            grid[(place - l) % size].re += down * fixed[l];
         }
     }
     FftPlanner::new().plan_fft_inverse(size).process(&mut grid);

@@ -97,7 +97,7 @@ impl Sines<'_> {
         for (j, &hz) in start_hz.iter().enumerate() {
             self.x[first + 3 * j] = hz;
         }
-        let is_rate = |i: &usize| *i >= first && (i - first).is_multiple_of(3);
+        let is_rate = |i: &usize| *i >= first && (i - first) % 3 == 0;
         let linear: Vec<usize> = (0..self.x.len()).filter(|i| !is_rate(i)).collect();
         let columns = self.jacobian()?.select_columns(&linear);
         let values = DVector::from_column_slice(self.values);

@@ -93,19 +93,23 @@ impl Spectrum {
         peaks.iter().take(count).map(|&i| self.grid.hz(i)).collect()
     }
 
+    /// Independent places looked at: about twice as many as resolvable widths.
+    pub fn looks(&self) -> f64 {
+        2.0 * self.grid.count as f64 / OVERSAMPLING
+    }
+
     /// Chance that noise as it is around, in channel `c`, shows so strong a line at any frequency.
     ///
     /// Power over noise follows an F distribution: the noise itself is known only from the places
-    /// around. About twice as many frequencies as resolvable widths are looked at independently.
+    /// around.
     pub fn false_alarm(&self, c: usize, hz: f64) -> f64 {
         let place = self.grid.place(hz);
         let (from, to) = around(self.grid, place, self.piece_s);
         let places = (to - from) as f64 / OVERSAMPLING;
-        let looks = 2.0 * self.grid.count as f64 / OVERSAMPLING;
         let pieces = self.pieces[c];
         let freedom = 2.0 * MEDIAN_WORTH * places * pieces;
         match FisherSnedecor::new(2.0 * pieces, freedom.max(2.0)) {
-            Ok(f) => (looks * f.sf(self.ratio[c][place].max(0.0))).min(1.0),
+            Ok(f) => (self.looks() * f.sf(self.ratio[c][place].max(0.0))).min(1.0),
             Err(_) => 1.0,
         }
     }

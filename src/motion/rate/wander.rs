@@ -24,8 +24,9 @@ pub(super) const STRENGTHS: [f64; 9] =
 pub(super) const FEW_STRENGTHS: [f64; 3] = [0.0, 0.0125, 0.045];
 /// Gauss–Newton rounds per strength at most.
 const ROUNDS: usize = 8;
-/// Settled when no phase moves by more, rad.
-const SETTLED: f64 = 1e-3;
+/// Settled when no phase moves by more, rad; each round leaves a small part of its step, so what is
+/// left is far less.
+const SETTLED: f64 = 5e-3;
 
 /// One strength of wander and what it makes of the data.
 #[derive(Debug, Clone)]

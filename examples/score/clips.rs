@@ -1,0 +1,94 @@
+//! Which clips are scored: those of a folder, or scenes drawn on the spot.
+
+use std::path::{Path, PathBuf};
+
+use truerun::scene::{SceneDescription, write_clip};
+
+use super::Outcome;
+
+/// What was asked for.
+pub struct Ask {
+    /// Folder of the clips, or of the scenes.
+    pub folder: PathBuf,
+    /// Beginnings of the names that are wanted; all where empty.
+    names: Vec<String>,
+    scenes: bool,
+    /// Print what was reached as new bars.
+    pub print_bars: bool,
+}
+
+/// A clip and its truth.
+pub struct KnownClip {
+    /// Name without ending.
+    pub name: String,
+    /// The clip.
+    pub clip: PathBuf,
+    /// Its truth.
+    pub truth: PathBuf,
+}
+
+impl Ask {
+    /// Reads the command line.
+    pub fn read(words: impl Iterator<Item = String>) -> Ask {
+        let (options, names): (Vec<String>, Vec<String>) = words.partition(|w| w.starts_with("--"));
+        let scenes = options.iter().any(|o| o == "--scenes");
+        let usual = if scenes {
+            PathBuf::from("sample-data/scenes")
+        } else {
+            shared_clips()
+        };
+        let mut names = names.into_iter().peekable();
+        let folder = names.next_if(|n| Path::new(n).is_dir());
+        Ask {
+            folder: folder.map_or(usual, PathBuf::from),
+            names: names.collect(),
+            scenes,
+            print_bars: options.iter().any(|o| o == "--bars"),
+        }
+    }
+
+    /// The clips in order of their names; scenes are drawn into `drawn`.
+    pub fn clips(&self, drawn: &Path) -> Outcome<Vec<KnownClip>> {
+        let ending = if self.scenes { "toml" } else { "mp4" };
+        let names = stems(&self.folder, ending).into_iter().filter(|n| {
+            self.names.is_empty() || self.names.iter().any(|w| n.starts_with(w.as_str()))
+        });
+        let mut clips = Vec::new();
+        for name in names {
+            let folder = if self.scenes { drawn } else { &self.folder };
+            let clip = KnownClip {
+                clip: folder.join(format!("{name}.mp4")),
+                truth: folder.join(format!("{name}.json")),
+                name,
+            };
+            if self.scenes {
+                let scene = self.folder.join(format!("{}.toml", clip.name));
+                eprintln!("drawing {}", clip.name);
+                write_clip(&SceneDescription::read(&scene)?, &clip.clip, |_, _| {})?;
+            }
+            if clip.truth.is_file() {
+                clips.push(clip);
+            }
+        }
+        Ok(clips)
+    }
+}
+
+/// Where the shared clips lie: beside the repository, or where `TRUERUN_SHARED` points.
+fn shared_clips() -> PathBuf {
+    std::env::var_os("TRUERUN_SHARED")
+        .map_or_else(|| PathBuf::from("../shared"), PathBuf::from)
+        .join("clips")
+}
+
+/// Names of the files with that ending, without it, in order; none where there is no such folder.
+fn stems(folder: &Path, ending: &str) -> Vec<String> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let mut stems: Vec<String> = entries
+        .map(|entry| entry.path())
+        .filter(|path| path.extension().is_some_and(|e| e == ending))
+        .filter_map(|path| Some(path.file_stem()?.to_str()?.to_owned()))
+        .collect();
+    stems.sort();
+    stems
+}

@@ -1,0 +1,59 @@
+//! The steady run to one side.
+
+use super::Drift;
+use super::analyse::{Path, Swum};
+use super::pull::PullSource;
+use super::trend::Trend;
+use crate::Measured;
+use crate::camera::View;
+
+impl Swum<'_> {
+    /// The steady run to one side. Its interval joins the path's wandering, the pull direction and
+    /// whatever the geometry leaves open.
+    pub(super) fn drift(&self, path: &Path) -> Drift {
+        let without = |why: &str| Drift {
+            deg: Measured::unmeasurable(why),
+            mm_per_m: None,
+        };
+        match (self.setup.view, self.pull.source) {
+            (View::Side, _) => return without("sideways motion does not show from the side"),
+            (_, PullSource::Path | PullSource::View) => {
+                return without(
+                    "the pull direction is not known; give --pull or let the line show",
+                );
+            }
+            _ => {}
+        }
+        let way = &path.way;
+        let Some(trend) = Trend::new(&self.series.t_s, &way.forward, &way.sideways, &path.keep)
+        else {
+            return without("the path outside darts is too short");
+        };
+        let tangent = trend.line.slope;
+        let open = path.ground.drift();
+        let pull_sd = (self.pull.sd_deg * self.pull_stretch(path)).to_radians();
+        let random = (trend.t95 * trend.slope_se).hypot(1.96 * pull_sd);
+        let low = tangent - random.hypot(1.96 * open.below);
+        let high = tangent + random.hypot(1.96 * open.above);
+        let deg = |t: f64| t.atan().to_degrees();
+        Drift {
+            deg: Measured::new(deg(tangent), [deg(low), deg(high)]),
+            mm_per_m: Some(1000.0 * tangent),
+        }
+    }
+
+    /// By how much an error of the pull's image angle grows on the plane: foreshortening turns a small
+    /// image angle about the up direction into a smaller one, one about the level into a larger.
+    fn pull_stretch(&self, path: &Path) -> f64 {
+        let sin = path
+            .ground
+            .tilt_deg()
+            .middle
+            .to_radians()
+            .sin()
+            .abs()
+            .max(0.1);
+        let up = self.pull.frame.pull_deg.to_radians().cos().powi(2);
+        sin / (up + (1.0 - up) * sin * sin).max(sin * sin)
+    }
+}

@@ -1,0 +1,447 @@
+//! [`analyse`]: from a recording to all figures of the thump test.
+
+use super::follow::{self, Followed};
+use super::levels::{Levels, SLOW_HZ, without_slow};
+use super::product::{Lead, Part, Thump, ThumpTrace};
+use super::strength::Blocks;
+use super::{Gust, lead, levels, octaves, weighting, welch};
+use crate::media::{Carrier, Recording, Unit};
+use crate::motion::rate::{self, Channel, RateFit, alias};
+use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, NEAR_NYQUIST};
+use std::borrow::Cow;
+
+use crate::{Error, Measured, Result, Status, Warning};
+
+/// What the user says about a recording.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ThumpOptions {
+    /// Look from here on, s.
+    pub from_s: Option<f64>,
+    /// Look up to here, s.
+    pub to_s: Option<f64>,
+    /// Retrieve speed, m/s.
+    pub speed_m_s: Option<f64>,
+}
+
+/// Slower than this says nothing about pull or rest: the rod is lifted and lowered, Hz.
+const SWAY_HZ: f64 = 1.0;
+/// Length of the spectra, s: resolves third-octaves from 2 Hz on.
+const SPECTRUM_S: f64 = 4.0;
+/// Places of the spectrogram in time are at most so many.
+const MOST_COLUMNS: usize = 400;
+/// Alias candidates are listed up to this rate, Hz.
+const CANDIDATES_UP_TO_HZ: f64 = 20.0;
+
+/// Measures the thump of `recording`, and gives the curves behind it.
+///
+/// # Errors
+/// [`Error::Setting`] where `--from` and `--to` leave nothing of the recording.
+pub fn analyse(recording: &Recording, options: &ThumpOptions) -> Result<(Thump, ThumpTrace)> {
+    let part = within(recording, options)?;
+    let recording = part.as_ref();
+    let t = &recording.t_s;
+    let flat: Vec<Vec<f64>> = strips(recording, SLOW_HZ);
+    let quick: Vec<Vec<f64>> = strips(recording, SWAY_HZ);
+    let is_log = recording
+        .strips
+        .first()
+        .is_some_and(|s| s.carrier == Carrier::Axis);
+    let told = options.from_s.is_some() || options.to_s.is_some();
+    let mut stage = match is_log {
+        true => Stage::of(t, &quick, told),
+        false => Stage::of(t, &quick[..1], told),
+    };
+    let mut values = flat.first().cloned().unwrap_or_default();
+    let mut lead = Lead {
+        carrier: recording
+            .strips
+            .first()
+            .map_or(Carrier::Axis, |s| s.carrier),
+        names: recording.strips.iter().map(|s| s.name.clone()).collect(),
+        direction: vec![1.0],
+        why: "the only axis".into(),
+    };
+    let mut first = None;
+    if is_log {
+        if let Some(piece) = longest(&stage.pieces) {
+            let channels: Vec<Channel> = flat
+                .iter()
+                .map(|v| follow::channel(t, v, piece, &stage.gusts))
+                .collect();
+            first = follow::first_rate(&channels, recording.passband_hz);
+            if let (Some(fit), true) = (&first, flat.len() > 1) {
+                lead.direction = lead::direction(t, &flat, piece, fit);
+                lead.why = "the axes together, along the direction in which it thumps most".into();
+                values = lead::along(&flat, &lead.direction);
+            }
+        }
+    } else {
+        let stages: Vec<Stage> = quick
+            .iter()
+            .map(|v| Stage::of(t, std::slice::from_ref(v), told))
+            .collect();
+        let gusts: Vec<Vec<Gust>> = stages.iter().map(|s| s.gusts.clone()).collect();
+        // Parts are told by the strip that is looked at; the piece must hold in all of them.
+        let piece = stages
+            .iter()
+            .filter_map(|s| longest(&s.pieces))
+            .max_by_key(|p| p[1] - p[0]);
+        let found = piece.and_then(|piece| lead::clearest(recording, &flat, piece, &gusts));
+        if let Some((i, fit, chosen)) = found {
+            (first, lead, values) = (Some(fit), chosen, flat[i].clone());
+            stage = stages.into_iter().nth(i).unwrap_or(stage);
+        }
+    }
+    if let (Some(hz), false) = (first.as_ref().and_then(|f| f.hz.value), told) {
+        stage = stage.told_by(t, &levels::around(t, &values, hz), &quick);
+    }
+    let followed = first
+        .as_ref()
+        .map_or(vec![], |fit| follow_all(recording, &values, &stage, fit));
+    let trace = trace(recording, &values, &stage);
+    Ok((
+        figures(recording, options, &values, stage, lead, &followed, &trace),
+        trace,
+    ))
+}
+
+/// Pulls, gusts and the pieces to follow.
+struct Stage {
+    parts: Vec<Part>,
+    gusts: Vec<Gust>,
+    pieces: Vec<[usize; 2]>,
+}
+
+impl Stage {
+    /// Of quantities without their slow way; one pull over all where the user `told` the part.
+    fn of(t: &[f64], quick: &[Vec<f64>], told: bool) -> Stage {
+        let levels = Levels::of(t, quick);
+        let whole = || match (t.first(), t.last()) {
+            (Some(&from_s), Some(&to_s)) => vec![Part {
+                from_s,
+                to_s,
+                pull: true,
+            }],
+            _ => vec![],
+        };
+        let parts = if told { whole() } else { levels.parts() };
+        let gusts = levels.gusts(&parts);
+        let pieces = follow::pieces(t, &parts);
+        Stage {
+            parts,
+            gusts,
+            pieces,
+        }
+    }
+
+    /// Pulls told anew by what moves about the rate, `near`: much less noise is left in that.
+    fn told_by(self, t: &[f64], near: &[f64], quick: &[Vec<f64>]) -> Stage {
+        let parts = Levels::of(t, &[near.to_vec()]).parts();
+        let gusts = Levels::of(t, quick).gusts(&parts);
+        let pieces = follow::pieces(t, &parts);
+        Stage {
+            parts,
+            gusts,
+            pieces,
+        }
+    }
+}
+
+fn longest(pieces: &[[usize; 2]]) -> Option<[usize; 2]> {
+    pieces.iter().copied().max_by_key(|p| p[1] - p[0])
+}
+
+/// The recording from `--from` to `--to`.
+fn within<'a>(recording: &'a Recording, options: &ThumpOptions) -> Result<Cow<'a, Recording>> {
+    let (from, to) = (
+        options.from_s.unwrap_or(f64::NEG_INFINITY),
+        options.to_s.unwrap_or(f64::INFINITY),
+    );
+    if options.from_s.is_none() && options.to_s.is_none() && recording.t_s.len() >= 32 {
+        return Ok(Cow::Borrowed(recording));
+    }
+    let mut part = recording.clone();
+    let (a, b) = (
+        part.t_s.partition_point(|t| *t < from),
+        part.t_s.partition_point(|t| *t <= to),
+    );
+    if b < a + 32 {
+        return Err(Error::setting(
+            "--from and --to",
+            "leave nothing to measure",
+            format!(
+                "the recording runs from {:.1} to {:.1} s",
+                recording.t_s.first().unwrap_or(&0.0),
+                recording.t_s.last().unwrap_or(&0.0)
+            ),
+        ));
+    }
+    part.t_s = part.t_s[a..b].to_vec();
+    for strip in &mut part.strips {
+        strip.values = strip.values[a..b].to_vec();
+    }
+    Ok(Cow::Owned(part))
+}
+
+fn strips(recording: &Recording, low_hz: f64) -> Vec<Vec<f64>> {
+    let wide = |v: &[f32]| v.iter().map(|v| f64::from(*v)).collect::<Vec<f64>>();
+    recording
+        .strips
+        .iter()
+        .map(|s| without_slow(&recording.t_s, &wide(&s.values), low_hz))
+        .collect()
+}
+
+/// The rate followed through every pull.
+fn follow_all(
+    recording: &Recording,
+    values: &[f64],
+    stage: &Stage,
+    first: &RateFit,
+) -> Vec<Followed> {
+    let Some(hz) = first.hz.value else {
+        return vec![];
+    };
+    let each = stage.pieces.iter().filter_map(|&samples| {
+        let channel = follow::channel(&recording.t_s, values, samples, &stage.gusts);
+        let fit = follow::rate_near(&channel, hz, recording.passband_hz)?;
+        Some(Followed { samples, fit })
+    });
+    each.collect()
+}
+
+fn figures(
+    recording: &Recording,
+    options: &ThumpOptions,
+    values: &[f64],
+    stage: Stage,
+    lead: Lead,
+    followed: &[Followed],
+    trace: &ThumpTrace,
+) -> Thump {
+    let nyquist_hz = rate::nyquist_hz(&recording.t_s);
+    let mut warnings = recording.warnings.clone();
+    let nothing = |why: &str| {
+        (
+            Measured::none(why),
+            Measured::none(why),
+            Measured::none(why),
+        )
+    };
+    let mut candidates = vec![];
+    let mut harmonics = vec![];
+    let (hz, rms, felt) = match follow::mean_rate(followed) {
+        None => nothing("no wobble stands out of the noise"),
+        Some((hz, half)) => {
+            candidates = alias_candidates(recording, values, followed, hz, nyquist_hz);
+            let half = half.hypot(hz * recording.clock_doubt);
+            let blocks = Blocks::of(
+                &recording.t_s,
+                values,
+                followed,
+                &stage.gusts,
+                hz,
+                recording.passband_hz,
+            );
+            harmonics = blocks.harmonics();
+            strengths(recording, Measured::within(hz, half), &blocks, &candidates)
+        }
+    };
+    if !candidates.is_empty() {
+        warnings.push(Warning::Aliased {
+            candidates_hz: candidates.clone(),
+        });
+    }
+    warnings.extend(octave(&harmonics));
+    let by_second = follow::by_second(followed);
+    let bands = match trace.spectrum.get(1) {
+        Some((step_hz, _)) => {
+            let density: Vec<f64> = trace.spectrum.iter().map(|(_, d)| d * d).collect();
+            octaves::levels(&density, *step_hz, recording.passband_hz)
+        }
+        None => vec![],
+    };
+    let per = |m: &Measured| match options.speed_m_s {
+        Some(speed) if m.is_measured() => m.scaled(1.0 / speed),
+        Some(_) => Measured {
+            value: None,
+            ci95: None,
+            ..m.clone()
+        },
+        None => Measured::unmeasurable(
+            "no retrieve speed; give --speed, or --cranks with --line-per-crank",
+        ),
+    };
+    Thump {
+        found: !followed.is_empty(),
+        unsteadiness: follow::unsteadiness(&by_second),
+        rms_per_speed: per(&rms),
+        wobbles_per_m: per(&hz),
+        hz,
+        nyquist_hz,
+        alias_candidates_hz: candidates,
+        by_second,
+        unit: recording.unit,
+        rms,
+        felt,
+        harmonics,
+        bands,
+        lead,
+        parts: stage.parts,
+        gusts: stage.gusts,
+        followed_s: followed
+            .iter()
+            .map(Followed::span_s)
+            .fold(0.0, |a, b| a + b),
+        speed_m_s: options.speed_m_s,
+        warnings,
+    }
+}
+
+/// Rate, strength and felt strength, each with what stands in its way.
+fn strengths(
+    recording: &Recording,
+    hz: Measured,
+    blocks: &Blocks,
+    candidates: &[f64],
+) -> (Measured, Measured, Measured) {
+    let unknown = || Measured::unmeasurable(recording.unit_from);
+    let hz = match candidates.is_empty() {
+        true => hz,
+        false => Measured {
+            status: Status::Aliased,
+            ..hz
+        }
+        .because("too few rows a second to tell this rate from its folds; log faster"),
+    };
+    let rms = match recording.unit {
+        Unit::Unknown => unknown(),
+        _ => blocks.rms(|_| 1.0),
+    };
+    let felt = match recording.unit {
+        Unit::Unknown => unknown(),
+        Unit::FullScale => Measured::unmeasurable("sound has no acceleration to weight"),
+        Unit::MetresPerSecond2 if !candidates.is_empty() => {
+            Measured::unmeasurable("the rate is not known")
+        }
+        Unit::MetresPerSecond2 => blocks.rms(weighting::wh),
+    };
+    (hz, rms, felt)
+}
+
+/// The rates that the rows cannot tell apart; none where they can.
+fn alias_candidates(
+    recording: &Recording,
+    values: &[f64],
+    followed: &[Followed],
+    hz: f64,
+    nyquist_hz: f64,
+) -> Vec<f64> {
+    let first_fold = 2.0 * nyquist_hz - hz;
+    if first_fold > FASTEST_PLAUSIBLE_HZ && hz < NEAR_NYQUIST * nyquist_hz {
+        return vec![];
+    }
+    let images = alias::images(hz, 2.0 * nyquist_hz, CANDIDATES_UP_TO_HZ.max(first_fold));
+    let Some(piece) = followed.iter().max_by_key(|f| f.samples[1] - f.samples[0]) else {
+        return vec![];
+    };
+    let left = alias::undecided(
+        &[follow::channel(&recording.t_s, values, piece.samples, &[])],
+        &images,
+    );
+    if left.len() > 1 || left.first() != Some(&hz) {
+        images
+    } else {
+        vec![]
+    }
+}
+
+/// Whether the thump may beat twice a cycle: the double is stronger than the rate itself.
+fn octave(harmonics: &[super::Harmonic]) -> Option<Warning> {
+    let share = |number: u32| {
+        harmonics
+            .iter()
+            .find(|h| h.number == number)
+            .map_or(0.0, |h| h.share)
+    };
+    (share(2) > share(1)).then(|| Warning::Other {
+        code: "octave",
+        text: "it is strongest at twice the rate: the pull on the line beats once to each side; check the rate against a clip (--with)".into(),
+    })
+}
+
+/// Curves for the charts.
+fn trace(recording: &Recording, values: &[f64], stage: &Stage) -> ThumpTrace {
+    let hz = 2.0 * rate::nyquist_hz(&recording.t_s);
+    let length = ((SPECTRUM_S * hz) as usize).max(16);
+    let calm = |&[a, b]: &[usize; 2]| {
+        let (from, to) = (recording.t_s[a], recording.t_s[b - 1]);
+        !stage.gusts.iter().any(|g| from <= g.to_s && to >= g.from_s)
+    };
+    let between_gusts: Vec<[usize; 2]> = stage
+        .pieces
+        .iter()
+        .flat_map(|p| cut(&recording.t_s, *p, &stage.gusts))
+        .collect();
+    let mut sum: Vec<f64> = vec![];
+    let (mut count, mut step_hz) = (0.0, 0.0);
+    for [a, b] in between_gusts
+        .iter()
+        .filter(|p| p[1] - p[0] >= length && calm(p))
+    {
+        let spectra = welch::spectrogram(&values[*a..*b], hz, length);
+        step_hz = spectra.step_hz;
+        let n = spectra.density.len() as f64;
+        for (i, density) in welch::mean_density(&spectra).into_iter().enumerate() {
+            if i >= sum.len() {
+                sum.push(0.0);
+            }
+            sum[i] += n * density;
+        }
+        count += n;
+    }
+    let spectrum = sum
+        .iter()
+        .enumerate()
+        .map(|(i, p)| (i as f64 * step_hz, (p / f64::max(count, 1.0)).sqrt()))
+        .collect();
+    let mut over_time = welch::spectrogram(values, hz, length / 2);
+    let stride = over_time.t_s.len().div_ceil(MOST_COLUMNS).max(1);
+    let start = recording.t_s.first().copied().unwrap_or(0.0);
+    over_time.t_s = over_time
+        .t_s
+        .iter()
+        .step_by(stride)
+        .map(|t| t + start)
+        .collect();
+    over_time.density = over_time.density.into_iter().step_by(stride).collect();
+    ThumpTrace {
+        t_s: recording.t_s.clone(),
+        values: values.to_vec(),
+        spectrum,
+        over_time,
+    }
+}
+
+/// What is left of a piece between gusts.
+fn cut(t_s: &[f64], [a, b]: [usize; 2], gusts: &[Gust]) -> Vec<[usize; 2]> {
+    let mut from = a;
+    let mut left = Vec::new();
+    for gust in gusts {
+        let (start, end) = (
+            t_s.partition_point(|t| *t < gust.from_s),
+            t_s.partition_point(|t| *t <= gust.to_s),
+        );
+        if end <= from || start >= b {
+            continue;
+        }
+        if start > from {
+            left.push([from, start]);
+        }
+        from = end;
+    }
+    if from < b {
+        left.push([from, b]);
+    }
+    left
+}

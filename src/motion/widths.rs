@@ -1,0 +1,98 @@
+//! Width and tail sweep of the wobble, at the scale and from the view that the path settled.
+
+use super::Series;
+use super::analyse::{Path, Swum};
+use super::rate::Phase;
+use super::width;
+use super::wobble::{Picture, WobbleFit};
+use crate::Measured;
+use crate::camera::{Setup, View};
+use crate::tracking::OutlineSwing;
+
+/// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
+/// beyond, the angle is given as it looks.
+const TELLS_YAW: f64 = 0.15;
+
+impl Swum<'_> {
+    /// Width and tail sweep with the darts left out, at the scale and from the view that the path
+    /// settled. Where a tilted view leaves the angles too open, the width stays as it looks.
+    pub(super) fn widths(&self, fit: &mut WobbleFit, path: &Path) {
+        let phase = Phase {
+            t_s: self.series.t_s.clone(),
+            cycles: fit.cycles.clone(),
+        };
+        let (length, calm) = (self.setup.length_mm, path.keep.clone());
+        let as_seen = Picture {
+            mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
+            calm: calm.clone(),
+        };
+        let mut width = width::measure(&self.series, self.setup, &as_seen, &phase);
+        let open = path.ground.yaw_deg().relative();
+        let tilted = matches!(self.setup.view, View::Behind | View::Ahead)
+            || (self.setup.view == View::Above && self.setup.tilt_deg.is_some());
+        if tilted {
+            let (series, setup) = (
+                self.on_plane(path),
+                Setup {
+                    view: View::Above,
+                    tilt_deg: None,
+                    ..self.setup.clone()
+                },
+            );
+            let on_plane = Picture {
+                mm_per_px: length.map(|l| l / path.way.body_px),
+                calm,
+            };
+            let own = width::measure(&series, &setup, &on_plane, &phase);
+            width.tail_sweep_mm = widened(own.tail_sweep_mm, path.ground.body_px().relative());
+            width.apparent = open[0].max(open[1]) > TELLS_YAW;
+            if !width.apparent {
+                width.deg = widened(own.deg, open);
+            }
+        } else {
+            width.tail_sweep_mm = widened(
+                width.tail_sweep_mm,
+                path.ground.body_at_lure_px().relative(),
+            );
+        }
+        let outline = &self.track.outline;
+        fit.wobble.width_deg = of_the_body(width.deg, outline);
+        fit.wobble.apparent = width.apparent;
+        fit.wobble.tail_sweep_mm = of_the_body(width.tail_sweep_mm, outline);
+    }
+
+    /// The series as seen straight from above: yaw and sway on the plane of the pull.
+    fn on_plane(&self, path: &Path) -> Series {
+        let body_px = path.way.body_px;
+        Series {
+            axis_deg: path.wobbling.yaw_deg.clone(),
+            sideways_px: path.wobbling.sideways.iter().map(|s| s * body_px).collect(),
+            forward_px: path.wobbling.forward.iter().map(|f| f * body_px).collect(),
+            length_px: vec![body_px; self.series.len()],
+            ..self.series.clone()
+        }
+    }
+}
+
+/// The body's own swing behind that of its outline, with what is open between the two.
+fn of_the_body(swing: Measured, outline: &OutlineSwing) -> Measured {
+    let open = outline.doubt / outline.ratio / 1.96;
+    widened(swing.scaled(1.0 / outline.ratio), [open, open])
+}
+
+/// A figure with its interval widened by what the geometry leaves open, ln below and above (one
+/// standard deviation each).
+fn widened(m: Measured, open: [f64; 2]) -> Measured {
+    let (Some(value), Some([low, high])) = (m.value, m.ci95) else {
+        return m;
+    };
+    let [below, above] = open.map(|o| 1.96 * o * value.abs());
+    let ends = [
+        value - (value - low).hypot(below),
+        value + (high - value).hypot(above),
+    ];
+    Measured {
+        ci95: Some(ends),
+        ..m
+    }
+}

@@ -1,0 +1,148 @@
+//! Spots of a picture that stand out from what lies round them: where a lure might be.
+
+use opencv::core::{self, Mat, MatTraitConst, MatTraitConstManual, Scalar, Size, Vector};
+use opencv::imgproc;
+
+use super::start_box::StartBox;
+use crate::Result;
+use crate::media::Frame;
+
+/// Long side of the reduced picture, px.
+const LONG_SIDE: f64 = 320.0;
+/// The surround of a spot, in parts of the long side.
+const SURROUND: f64 = 0.16;
+/// Parts of the picture that are looked at as standing out, one after the other.
+const OUTSTANDING: [f64; 3] = [0.004, 0.012, 0.035];
+/// Shortest and longest spot, in parts of the long side.
+const SPAN: [f64; 2] = [0.02, 0.3];
+
+/// A spot with how clearly it stands out.
+#[derive(Debug, Clone, Copy)]
+pub struct Blob {
+    /// Box round it in the full picture.
+    pub place: StartBox,
+    /// Sum of its contrast, in spreads of the picture.
+    pub weight: f64,
+}
+
+/// The clearest spots, most outstanding first, at most `most`.
+pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
+    let scale = (LONG_SIDE / f64::from(frame.luma.cols().max(frame.luma.rows()))).min(1.0);
+    let size = Size::new(
+        (f64::from(frame.luma.cols()) * scale).round() as i32,
+        (f64::from(frame.luma.rows()) * scale).round() as i32,
+    );
+    let luma = contrast(&frame.luma, size)?;
+    let cb = contrast(&frame.cb, size)?;
+    let cr = contrast(&frame.cr, size)?;
+    let mut dark = Mat::default();
+    core::subtract_def(&Scalar::all(0.0), &luma, &mut dark)?;
+    let colour = length(&cb, &cr)?;
+    let mut blobs = Vec::new();
+    for map in [&luma, &dark, &colour] {
+        for part in OUTSTANDING {
+            collect(map, part, scale, frame.t_s, &mut blobs)?;
+        }
+    }
+    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    Ok(apart(blobs, most))
+}
+
+/// A plane less its surround, in spreads.
+fn contrast(plane: &Mat, size: Size) -> Result<Mat> {
+    let mut small = Mat::default();
+    imgproc::resize(plane, &mut small, size, 0.0, 0.0, imgproc::INTER_AREA)?;
+    let mut float = Mat::default();
+    small.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
+    let side = (SURROUND * LONG_SIDE) as i32 | 1;
+    let mut surround = Mat::default();
+    imgproc::blur_def(&float, &mut surround, Size::new(side, side))?;
+    let mut away = Mat::default();
+    core::subtract_def(&float, &surround, &mut away)?;
+    let mut sizes: Vec<f32> = away.data_typed::<f32>()?.iter().map(|v| v.abs()).collect();
+    sizes.sort_by(f32::total_cmp);
+    let spread = f64::from(sizes[sizes.len() / 2]).max(0.5);
+    let mut out = Mat::default();
+    away.convert_to(&mut out, core::CV_32F, 1.0 / spread, 0.0)?;
+    Ok(out)
+}
+
+fn length(a: &Mat, b: &Mat) -> Result<Mat> {
+    let mut out = Mat::default();
+    core::magnitude(a, b, &mut out)?;
+    Ok(out)
+}
+
+/// Adds the pieces of the map's most outstanding `part`.
+fn collect(map: &Mat, part: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) -> Result<()> {
+    let values = map.data_typed::<f32>()?;
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f32::total_cmp);
+    let level = sorted[sorted.len() - 1 - (part * sorted.len() as f64) as usize];
+    if level < 1.5 {
+        return Ok(());
+    }
+    let mut mask = Mat::default();
+    core::compare(map, &Scalar::all(f64::from(level)), &mut mask, core::CMP_GT)?;
+    let mut pieces = Vector::<Vector<core::Point>>::new();
+    imgproc::find_contours_def(
+        &mask,
+        &mut pieces,
+        imgproc::RETR_EXTERNAL,
+        imgproc::CHAIN_APPROX_NONE,
+    )?;
+    for piece in pieces {
+        let area = imgproc::contour_area_def(&piece)?;
+        let tight = imgproc::min_area_rect(&piece)?.size;
+        let (long, short) = (
+            f64::from(tight.width.max(tight.height)),
+            f64::from(tight.width.min(tight.height)),
+        );
+        let (within, filled) = (long / LONG_SIDE, area / (long * short).max(1.0));
+        if !(SPAN[0]..SPAN[1]).contains(&within)
+            || filled < 0.45
+            || short < 2.0
+            || long > 9.0 * short
+        {
+            continue;
+        }
+        let around = imgproc::bounding_rect(&piece)?;
+        let sum = core::sum_elems(&Mat::roi(map, around)?)?[0].abs();
+        let margin = 0.12 * long;
+        blobs.push(Blob {
+            place: StartBox {
+                x: (f64::from(around.x) - margin) / scale,
+                y: (f64::from(around.y) - margin) / scale,
+                w: (f64::from(around.width) + 2.0 * margin) / scale,
+                h: (f64::from(around.height) + 2.0 * margin) / scale,
+                t_s,
+            },
+            // a big patch of light weighs no more than a compact lure
+            weight: sum / area.max(4.0).sqrt(),
+        });
+    }
+    Ok(())
+}
+
+/// Drops boxes that lie mostly on a weightier one of like size.
+fn apart(blobs: Vec<Blob>, most: usize) -> Vec<Blob> {
+    let mut kept: Vec<Blob> = Vec::new();
+    for blob in blobs {
+        let new = kept.iter().all(|k| overlap(&k.place, &blob.place) < 0.5);
+        if new {
+            kept.push(blob);
+        }
+        if kept.len() == most {
+            break;
+        }
+    }
+    kept
+}
+
+/// Common area over joint area of two boxes, 0–1.
+fn overlap(a: &StartBox, b: &StartBox) -> f64 {
+    let w = ((a.x + a.w).min(b.x + b.w) - a.x.max(b.x)).max(0.0);
+    let h = ((a.y + a.h).min(b.y + b.h) - a.y.max(b.y)).max(0.0);
+    let common = w * h;
+    common / (a.w * a.h + b.w * b.h - common).max(1.0)
+}
