@@ -5,11 +5,10 @@ use truerun::report::{build_text, history_page, lure_text};
 
 use crate::results::{new_build, place, save, swim, with_builds};
 
-const HOSTILE: &str =
-    "</pre></title><script>alert(1)</script><img src=x onerror=alert(2)>\"'{{991*997}}&amp;";
+const HOSTILE: &str = "</pre></title><script>document.title='TAKEN'</script><img src=x onerror=a(2)>\"{{991*997}}&amp;";
 
-#[test]
-fn hostile_names_are_only_text() {
+/// The page of a lure in which every text of the user's is hostile.
+fn hostile_page() -> String {
     let (_folder, path) = place();
     let mut record = with_builds(&path, &[]);
     let name = HOSTILE.to_string();
@@ -45,7 +44,12 @@ fn hostile_names_are_only_text() {
         .add_photo(&build.name, "\" onload=\"alert(4)", Some(&name))
         .unwrap();
 
-    let page = history_page(&record, &record.lure(&name).unwrap()).unwrap();
+    history_page(&record, &record.lure(&name).unwrap()).unwrap()
+}
+
+#[test]
+fn hostile_names_are_only_text() {
+    let page = hostile_page();
     let lower = page.to_lowercase();
     assert!(!lower.contains("<script"), "{page}");
     assert!(!lower.contains("<img"), "{page}");
@@ -54,6 +58,41 @@ fn hostile_names_are_only_text() {
     assert_eq!(page.matches("</pre>").count(), 1);
     assert!(page.contains("&lt;script&gt;"));
     assert!(page.contains("{{991*997}}"));
+}
+
+/// What a real browser makes of the page, where Chromium is installed. The page's own ban on scripts is
+/// taken out first, so that only the escaping stands between the names and the browser.
+#[test]
+fn hostile_names_in_a_browser() {
+    let (folder, path) = place();
+    let file = path.with_extension("html");
+    let ban = "<meta http-equiv=\"Content-Security-Policy\"";
+    let page = hostile_page();
+    assert!(page.contains(ban));
+    let page = page.replace(ban, "<meta name=\"was-a-ban\"");
+    let shown = |page: &str| {
+        std::fs::write(&file, page).unwrap();
+        std::process::Command::new("chromium")
+            .args(["--headless", "--no-sandbox", "--disable-gpu", "--dump-dom"])
+            .arg(format!("--user-data-dir={}", folder.path().display()))
+            .arg(format!("file://{}", file.display()))
+            .output()
+            .map(|output| String::from_utf8_lossy(&output.stdout).to_string())
+    };
+    let Ok(dom) = shown(&page) else {
+        println!("skipped: no chromium here");
+        return;
+    };
+    assert!(dom.contains("&lt;script&gt;document.title"), "{dom}");
+    for taken in ["<script", "<img", "<title>TAKEN"] {
+        assert!(!dom.contains(taken), "{taken} in {dom}");
+    }
+    // The same names unescaped do take over: the test can fail.
+    let unescaped = page
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&#x2f;", "/");
+    assert!(shown(&unescaped).unwrap().contains("TAKEN</title>"));
 }
 
 #[test]

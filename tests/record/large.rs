@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use serde_json::{Value, json};
-use truerun::record::Record;
+use truerun::record::{Record, TestKind, figures_of};
 
 /// Makes a record of `builds` builds of one lure with `tests` swim tests each, of a realistic size.
 pub fn large_record(path: &Path, builds: usize, tests: usize) -> Record {
@@ -22,19 +22,14 @@ pub fn large_record(path: &Path, builds: usize, tests: usize) -> Record {
         for n in 0..tests {
             let id = (build - 1) * tests + n + 1;
             let wiggle = ((id * 7919) % 1000) as f64 / 1000.0;
-            push(
-                &mut tables,
-                "test",
-                test_row(id, build, &at(n), &result(wiggle)),
-            );
-            for (measure, value, half) in figures(wiggle) {
-                push(
-                    &mut tables,
-                    "figure",
-                    json!({"test_id": id, "measure": measure, "status": "measured",
-                    "value": value, "lo": value - half, "hi": value + half}),
-                );
+            let result = result(wiggle);
+            for (measure, found) in figures_of(TestKind::Swim, &result) {
+                let [lo, hi] = found.ci95.map_or([None; 2], |ends| ends.map(Some));
+                let row = json!({"test_id": id, "measure": measure, "status": found.status,
+                    "value": found.value, "lo": lo, "hi": hi});
+                push(&mut tables, "figure", row);
             }
+            push(&mut tables, "test", test_row(id, build, &at(n), &result));
         }
     }
     let mut record = Record::open(path).unwrap();
