@@ -170,7 +170,12 @@ impl<'a> Swum<'a> {
             pivot: if side {
                 Measured::unmeasurable("sideways motion does not show from the side")
             } else {
-                pivot(&self.series, &fit.cycles, &path.keep)
+                pivot(
+                    &self.series,
+                    &fit.cycles,
+                    &path.keep,
+                    self.track.outline.ends_doubt,
+                )
             },
             wobble: fit.wobble,
             roll: fit.roll,

@@ -16,8 +16,9 @@ const WIDEST: f64 = 0.3;
 /// With y the sideways motion of the body's middle and a that of the nose against the tail (both as
 /// complex amplitudes at the wobble), the point at fraction s moves by y + (½ − s)·a, least where
 /// s = ½ + Re(y·ā)/|a|². Both are lengths across the pull in the picture, which no tilt foreshortens,
-/// so neither scale nor tilt enters.
-pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool]) -> Measured {
+/// so neither scale nor tilt enters. `ends_doubt`: how far nose and tail may be off, in parts of the length
+/// (half-width of a 95 % interval); the middle is off by half of it.
+pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) -> Measured {
     if cycles.len() != series.len() {
         return Measured::unmeasurable("no wobble, so no point that keeps still in it");
     }
@@ -30,7 +31,7 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool]) -> Measured {
         .filter_map(|y| fit(&series.t_s, y, &across, cycles, keep))
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .filter(|(_, sd)| 1.96 * sd < WIDEST)
-        .map(|(s, sd)| Measured::within(s, 1.96 * sd))
+        .map(|(s, sd)| Measured::within(s, (1.96 * sd).hypot(0.5 * ends_doubt)))
         .unwrap_or_else(|| {
             Measured::unmeasurable(
                 "the body's sway is too small here to tell the point that keeps still",

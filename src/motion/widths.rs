@@ -58,7 +58,8 @@ impl Swum<'_> {
         let outline = &self.track.outline;
         fit.wobble.width_deg = of_the_body(width.deg, outline);
         fit.wobble.apparent = width.apparent;
-        fit.wobble.tail_sweep_mm = of_the_body(width.tail_sweep_mm, outline);
+        let ends = outline.ends_doubt / 1.96;
+        fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, outline), [ends, ends]);
     }
 
     /// The series as seen straight from above: yaw and sway on the plane of the pull.

@@ -20,16 +20,20 @@ const LINE_SPREAD_DEG: f64 = 20.0;
 /// The camera moves along when the background goes by at more than this part of the picture a second.
 const MOVING_CAMERA: f64 = 0.12;
 
+/// How far nose and tail were off on the same clips and on the sample, in parts of the body's length.
+const ENDS_DOUBT: f64 = 0.16;
 /// Swing of the outline against the body's, from above: 0.92 to 0.98 on eight runs over four rendered clips
 /// with truth.
 const FROM_ABOVE: OutlineSwing = OutlineSwing {
     ratio: 0.945,
     doubt: 0.06,
+    ends_doubt: ENDS_DOUBT,
 };
 /// The same from behind, ahead or the side, where foreshortening makes it the less sure; no bias was settled.
 const TILTED: OutlineSwing = OutlineSwing {
     ratio: 1.0,
     doubt: 0.12,
+    ends_doubt: ENDS_DOUBT,
 };
 
 /// What one frame gave, before nose and tail are known.

@@ -110,6 +110,9 @@ pub struct OutlineSwing {
     pub ratio: f64,
     /// Half-width of the ratio's 95 % interval.
     pub doubt: f64,
+    /// How far the outline's ends may lie off the body's nose and tail, in parts of its length (half-width
+    /// of a 95 % interval): a pale tip is lost in the water, a lip passes for a nose.
+    pub ends_doubt: f64,
 }
 
 impl Default for OutlineSwing {
@@ -118,6 +121,7 @@ impl Default for OutlineSwing {
         OutlineSwing {
             ratio: 1.0,
             doubt: 0.0,
+            ends_doubt: 0.0,
         }
     }
 }
