@@ -40,9 +40,9 @@ struct Trial {
     lines: [usize; 2],
     strength: f64,
     began_s: f64,
-    /// place on the background at the start and now, px
-    began: [f64; 2],
-    now: [f64; 2],
+    /// place in the picture and on the background, at the start and now, px
+    began: [[f64; 2]; 2],
+    now: [[f64; 2]; 2],
 }
 
 /// Looks through `clip` until a lure is found; gives a box round it and its time.
@@ -61,7 +61,7 @@ pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
             trial.follow(&frame, |p| to_scene.apply(p))?;
         }
         let width = f64::from(frame.luma.cols());
-        alone.retain(|t| t.part_seen() >= SEEN && t.pace(frame.t_s) > OWN_WAY * width);
+        alone.retain(|t| t.part_seen() >= SEEN && t.goes_its_own_way(frame.t_s, width));
         if let Some(found) = alone.iter().find(|t| frame.t_s - t.began_s >= ALONE_S) {
             return Ok(Some(found.place));
         }
@@ -168,7 +168,8 @@ fn begin(
         let Some(guess) = start::guess(frame, &place)? else {
             continue;
         };
-        let there = scene([guess.pose.x_px, guess.pose.y_px]);
+        let here = [guess.pose.x_px, guess.pose.y_px];
+        let places = [here, scene(here)];
         let mut trial = Trial {
             place,
             follower: Follower::new(guess, view),
@@ -177,8 +178,8 @@ fn begin(
             lines: [0; 2],
             strength: 0.0,
             began_s: frame.t_s,
-            began: there,
-            now: there,
+            began: places,
+            now: places,
         };
         trial.follow(frame, &scene)?;
         trials.push(trial);
@@ -192,7 +193,8 @@ impl Trial {
         let sighting = self.follower.next(frame, 1.0)?;
         if let Some(pose) = sighting.pose {
             self.seen += 1;
-            self.now = scene([pose.x_px, pose.y_px]);
+            let here = [pose.x_px, pose.y_px];
+            self.now = [here, scene(here)];
             for (count, streak) in self.lines.iter_mut().zip(&sighting.streaks) {
                 if let Some(streak) = streak.filter(|s| s.is_line()) {
                     *count += 1;
@@ -215,8 +217,24 @@ impl Trial {
 
     /// How fast it has moved over the background, px/s.
     fn pace(&self, now_s: f64) -> f64 {
-        let way = (self.now[0] - self.began[0]).hypot(self.now[1] - self.began[1]);
-        way / (now_s - self.began_s).max(0.1)
+        let way = self.way(1);
+        way[0].hypot(way[1]) / (now_s - self.began_s).max(0.1)
+    }
+
+    /// Whether it moves over the background and, where that slides by, keeps its place in the picture:
+    /// near stones slide by faster than the rest of the bottom, the lure does not.
+    fn goes_its_own_way(&self, now_s: f64, picture_width: f64) -> bool {
+        let (picture, scene) = (self.way(0), self.way(1));
+        let slide = (scene[0] - picture[0]).hypot(scene[1] - picture[1]);
+        let since = (now_s - self.began_s).max(0.1);
+        let camera_stands = slide / since < OWN_WAY * picture_width;
+        let keeps_its_place = picture[0].hypot(picture[1]) < 0.6 * slide;
+        self.pace(now_s) > OWN_WAY * picture_width && (camera_stands || keeps_its_place)
+    }
+
+    /// Way since the start, in the picture (0) or over the background (1), px.
+    fn way(&self, of: usize) -> [f64; 2] {
+        [0, 1].map(|n| self.now[of][n] - self.began[of][n])
     }
 }
 
@@ -231,7 +249,7 @@ fn best_with_line(trials: &[Trial]) -> Option<&Trial> {
 fn movers(trials: Vec<Trial>, now_s: f64, picture_width: f64) -> impl Iterator<Item = Trial> {
     let mut movers: Vec<Trial> = trials
         .into_iter()
-        .filter(|t| t.part_seen() >= 0.9 && t.pace(now_s) > OWN_WAY * picture_width)
+        .filter(|t| t.part_seen() >= 0.9 && t.goes_its_own_way(now_s, picture_width))
         .collect();
     movers.sort_by(|a, b| b.pace(now_s).total_cmp(&a.pace(now_s)));
     movers.into_iter()

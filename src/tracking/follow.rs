@@ -30,6 +30,9 @@ const SEARCH_STEP_DEG: f64 = 9.0;
 
 /// Pace at which the expected apparent size follows the fitted one, per frame.
 const SCALE_PACE: f64 = 0.2;
+/// How far the apparent size swings about its mean where the wobble foreshortens the body (one standard
+/// deviation of its natural log).
+const SIZE_SWING: f64 = 0.15;
 /// How strongly it is held to the first size, per frame: a lure of weak contrast must not shrink into its
 /// own darkest part.
 const SIZE_HOLD: f64 = 0.02;
@@ -59,6 +62,7 @@ pub struct Follower {
     mean_axis: f64,
     first_size: f64,
     size_hold: f64,
+    size_swing: f64,
     mean_along: f64,
     mean_across: f64,
     usual: f64,
@@ -81,6 +85,11 @@ impl Follower {
             velocity: [0.0; 2],
             mean_axis: guess.pose.axis_rad,
             first_size: guess.pose.along_px.ln(),
+            size_swing: if view == View::Above {
+                0.08
+            } else {
+                SIZE_SWING
+            },
             // toward the camera it grows in the picture; else it stays about as it was
             size_hold: if view == View::Ahead { 0.0 } else { SIZE_HOLD },
             mean_along: guess.pose.along_px.ln(),
@@ -203,7 +212,7 @@ impl Follower {
             }
         }
         starts.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let leash = self.leash(centre, 0.08);
+        let leash = self.leash(centre, self.size_swing);
         let fine_radius = 0.95 * predicted.along_px.max(predicted.across_px);
         let fine = |pose: &Pose| {
             let near = [pose.x_px, pose.y_px];

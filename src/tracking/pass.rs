@@ -13,6 +13,8 @@ use crate::Result;
 use crate::camera::{Setup, View};
 use crate::media::{Clip, Frame};
 
+/// A line off one end in so much more of the frames than off the other shows where the nose is.
+const SURE_LINE: f64 = 0.4;
 /// Longest time out of sight that counts as hidden rather than lost, s.
 const LONGEST_HIDING_S: f64 = 1.5;
 /// Streaks farther than this from the usual direction of the line are something else, degrees.
@@ -167,7 +169,7 @@ fn nose_sense(rows: &[Row], setup: &Setup) -> f64 {
         return toward(pull).signum();
     }
     let [ahead, behind] = line_evidence(rows);
-    if (ahead - behind).abs() > 0.15 {
+    if (ahead - behind).abs() > SURE_LINE {
         return (ahead - behind).signum();
     }
     match setup.view {
