@@ -103,6 +103,7 @@ fn hostile_names_in_a_browser() {
     let unescaped = page
         .replace("&lt;", "<")
         .replace("&gt;", ">")
+        .replace("&#x27;", "'")
         .replace("&#x2f;", "/");
     assert!(shown(&unescaped).unwrap().contains("TAKEN</title>"));
 }
