@@ -6,10 +6,12 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 use truerun::media::{AccelerationUnit, LogOptions, Recording, read_recording};
 use truerun::motion::thump::{self, ClipWobble, Thump, ThumpOptions, Together};
+use truerun::record::TestKind;
 use truerun::report::{self, OutFile, TextStyle, ThumpChart, ThumpDocument};
 use truerun::tuning::{self, Call, Change, Earlier, Target};
 use truerun::{Error, Result};
 
+use super::record::SaveArgs;
 use super::{outputs, terminal, values};
 
 const EXAMPLES: &str = "\
@@ -18,6 +20,7 @@ Examples:
   truerun thump hazel58-03-rod.csv --speed 0.55 --target hazel58-target.toml
   truerun thump hazel58-03-rod.wav --from 2 --to 20 --chart thump.svg
   truerun thump hazel58-03-rod.csv --with hazel58-03.json
+  truerun thump hazel58-03-rod.csv --save hazel58-03 --where reservoir
   truerun thump hazel58-04-rod.csv --against hazel58-03-thump.json
   truerun thump plain.csv --rate 200 --x 2 --y 3 --z 4 --unit g --json - | less
 
@@ -83,6 +86,8 @@ pub struct ThumpArgs {
     /// Write the chart sheet: acceleration, spectrum, rate over time, third-octaves (.svg or .png)
     #[arg(long, value_name = "FILE", help_heading = "Results")]
     chart: Option<PathBuf>,
+    #[command(flatten)]
+    save: SaveArgs,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -107,6 +112,7 @@ pub fn run(args: &ThumpArgs) -> Result<ExitCode> {
         .as_deref()
         .map(|path| result(path, "thump", Earlier::of))
         .transpose()?;
+    let saving = args.save.ready()?;
     let recording = read_recording(&args.recording, &args.log_options())?;
     let (thump, trace) = thump::analyse(&recording, &args.options())?;
     let together: Option<Together> = clip.map(|clip| thump::together(&thump, &clip));
@@ -135,6 +141,9 @@ pub fn run(args: &ThumpArgs) -> Result<ExitCode> {
     }
     if let Some(file) = json {
         file.write(report::thump_json(&document).as_bytes())?;
+    }
+    if let Some(saving) = saving.filter(|_| thump.found) {
+        saving.save(TestKind::Thump, &report::thump_json(&document), args.quiet)?;
     }
     show(args, &document)?;
     let outside = verdict.as_ref().is_some_and(|v| v.overall == Call::Outside);

@@ -1,7 +1,7 @@
 //! What the record holds, in plain words for the terminal.
 
 use super::bend_text::bend_words;
-use super::layout::entry;
+use super::layout::{beside, entry};
 use super::numbers::{decimals, shown, shown_range};
 use crate::Measured;
 use crate::camera::Side;
@@ -131,7 +131,7 @@ pub fn build_text(lure: &Lure, build: &Build, life: &[Entry]) -> String {
             Entry::Run(run) => run_words(run),
             Entry::Change(change) => change_words(change),
         };
-        text += &entry(&minute(event.moment().0), &what);
+        text += &beside(&format!("  {}  ", minute(event.moment().0)), 20, &what);
     }
     text
 }

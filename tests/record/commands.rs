@@ -214,3 +214,18 @@ fn faults_of_use_in_one_line() {
         assert_eq!(stderr.lines().count(), 1, "{args:?}: {stderr}");
     }
 }
+
+#[test]
+fn a_thump_test_is_saved_and_charted() {
+    let bench = Bench::new();
+    let rod = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-data/hazel58-03-rod.csv"
+    );
+    bench.says(&["thump", rod, "--save", "hazel58-03"], "thump");
+    bench.says(&["lure", "show", "hazel58-03"], "thump.rms_m_s2 1.00");
+    bench.says(&["lure", "show", "Hazel 58", "--report", "a.html"], "Wrote");
+    let page = std::fs::read_to_string(bench.folder().join("a.html")).unwrap();
+    assert!(page.contains("Thump: rms m s2"));
+    bench.says(&["lure", "check"], "is in order");
+}

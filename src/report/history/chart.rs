@@ -10,7 +10,7 @@ use crate::report::numbers::shown;
 use crate::tuning::Measure;
 use crate::{Error, Result};
 
-const SIZE_PX: (u32, u32) = (900, 300);
+const SIZE_PX: (u32, u32) = (600, 300);
 /// More marks than this are drawn without their words.
 const MOST_WORDS: usize = 8;
 
@@ -115,7 +115,7 @@ fn draw(
         .bold_line_style(paint::GRID)
         .axis_style(paint::INK)
         .label_style(paint::letters())
-        .x_labels(6)
+        .x_labels(4)
         .x_label_formatter(&moment)
         .y_labels(5)
         .y_label_formatter(&|y| shown(*y, if hi - lo < 5.0 { 1 } else { 0 }))

@@ -9,6 +9,7 @@ use serde_json::Value;
 
 use super::record_text::{build_text, change_words, day};
 use crate::record::{Build, ChangeKind, Entry, Lure, Photo, Record, TestKind};
+use crate::tuning::Measure;
 use crate::{Error, Result};
 
 /// Its name ends in `.html`, so that every text put into it is escaped.
@@ -115,13 +116,17 @@ fn last_verdict(record: &Record, life: &[Entry]) -> Result<Option<VerdictPart>> 
         }
         let result: Value = serde_json::from_str(&record.result(run.test.id)?).unwrap_or_default();
         let text = |value: &Value| value.as_str().unwrap_or("").replace('_', " ");
+        let name = |key: &Value| {
+            let measure = key.as_str().and_then(Measure::of_key);
+            measure.map_or_else(|| text(key), |measure| measure.name().into())
+        };
         if let Some(verdict) = result.get("verdict").filter(|v| v.is_object()) {
             let measures = verdict["measures"].as_array().into_iter().flatten();
             return Ok(Some(VerdictPart {
                 at: day(&run.test.at).into(),
                 overall: text(&verdict["overall"]),
                 measures: measures
-                    .map(|m| [text(&m["measure"]), text(&m["verdict"])])
+                    .map(|m| [name(&m["measure"]), text(&m["verdict"])])
                     .collect(),
             }));
         }
