@@ -1,6 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out};
+use super::doubt::withhold;
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -120,7 +121,11 @@ impl<'a> Swum<'a> {
         )?;
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
-        let darts = self.darts(&way, &wobbling);
+        let darts = if self.ground_is_lost() {
+            self.picture_darts(&seen.place_px, way.body_at_lure_px)
+        } else {
+            self.darts(&way, &wobbling)
+        };
         let keep = hunts::outside(&seen.t_s, &darts);
         Some(Path {
             way,
@@ -184,6 +189,7 @@ impl<'a> Swum<'a> {
             strouhal,
             warnings: Vec::new(),
         };
+        withhold(&mut swim, path, self.ground_is_lost());
         swim.warnings = self.warnings(&swim, path.travels);
         swim
     }

@@ -3,6 +3,7 @@
 mod analyse;
 mod blow_out;
 mod cautions;
+mod doubt;
 mod drift;
 mod ground;
 pub mod hunts;
