@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out};
-use super::doubt::withhold;
+use super::doubt::{withhold, withhold_none};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -122,7 +122,7 @@ impl<'a> Swum<'a> {
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
         let darts = if self.ground_is_lost() {
-            self.picture_darts(&seen.place_px, way.body_at_lure_px)
+            self.picture_darts(&seen.place_px)
         } else {
             self.darts(&way, &wobbling)
         };
@@ -190,6 +190,7 @@ impl<'a> Swum<'a> {
             warnings: Vec::new(),
         };
         withhold(&mut swim, path, self.ground_is_lost());
+        withhold_none(&mut swim.wobble, swim.tracked_fraction);
         swim.warnings = self.warnings(&swim, path.travels);
         swim
     }
@@ -259,6 +260,7 @@ impl<'a> Swum<'a> {
             ..Swim::not_found(WHY)
         };
         swim.drift.deg = nothing();
+        withhold_none(&mut swim.wobble, swim.tracked_fraction);
         swim.warnings = self.warnings(&swim, false);
         swim
     }

@@ -6,7 +6,7 @@
 
 use super::analyse::{Path, Swum};
 use super::hunts::{self, Excursion};
-use super::swim::{BlowOut, Swim};
+use super::swim::{BlowOut, Swim, Wobble};
 use crate::camera::View;
 use crate::{Measured, Status};
 
@@ -32,12 +32,17 @@ impl Swum<'_> {
     }
 
     /// Darts as they show across the pull in the picture itself, in body lengths.
-    pub(super) fn picture_darts(&self, place_px: &[[f64; 2]], body_px: f64) -> Vec<Excursion> {
+    pub(super) fn picture_darts(&self, place_px: &[[f64; 2]]) -> Vec<Excursion> {
         let series = &self.series;
         let usual = super::rate::median(&series.width_px).max(1.0);
         // it grows as it comes nearer: the body's width, which no tilt foreshortens, tells by how much
         let size = grown(&series.t_s, &series.width_px, usual);
-        let across = |px: f64, i: usize| px / (body_px * size[i]);
+        let body_px = longest(&series.length_px, &size);
+        let middle = self.pull.frame.sideways([
+            0.5 * self.track.picture_width_px,
+            0.5 * self.track.picture_height_px,
+        ]);
+        let across = |px: f64, i: usize| (px - middle) / (body_px * size[i]);
         let sideways: Vec<f64> = (0..series.len())
             .map(|i| across(self.pull.frame.sideways(place_px[i]), i))
             .collect();
@@ -47,6 +52,19 @@ impl Swum<'_> {
         let start = series.t_s.first().copied().unwrap_or(0.0);
         let forward: Vec<f64> = series.t_s.iter().map(|t| t - start).collect();
         hunts::find(&series.t_s, &forward, &sideways, &raw, self.setup.length_mm)
+    }
+}
+
+/// Followed in less than this part of the frames, a lure that shows no wobble may have one.
+const FOLLOWED_ENOUGH: f64 = 0.5;
+
+/// Takes back a "no wobble" that rests on too little.
+pub(super) fn withhold_none(wobble: &mut Wobble, tracked_fraction: f64) {
+    if wobble.hz.status == Status::None && tracked_fraction < FOLLOWED_ENOUGH {
+        let why = "the lure was followed too little of the time to say that it does not wobble";
+        wobble.hz = Measured::unmeasurable(why);
+        wobble.width_deg = Measured::unmeasurable(why);
+        wobble.tail_sweep_mm = Measured::unmeasurable(why);
     }
 }
 
@@ -89,10 +107,23 @@ pub(super) fn withhold(swim: &mut Swim, path: &Path, ground_is_lost: bool) {
                 .mm
                 .map(|mm| [mm * (1.0 - DART_SIZE_DOUBT), mm * (1.0 + DART_SIZE_DOUBT)]);
         }
-    } else if swim.hunts.status == Status::None {
+    }
+    // a slow or small dart can hide under the camera's own motion: nothing found is not nothing there
+    if swim.hunts.status == Status::None {
         swim.hunts.status = Status::Unmeasurable;
         swim.hunts.why = Some(why.into());
     }
+}
+
+/// Length of the body where it is least foreshortened, px at its usual size.
+fn longest(length_px: &[f64], size: &[f64]) -> f64 {
+    let mut lengths: Vec<f64> = length_px.iter().zip(size).map(|(l, s)| l / s).collect();
+    lengths.sort_by(f64::total_cmp);
+    lengths
+        .get(lengths.len() * 19 / 20)
+        .copied()
+        .unwrap_or(1.0)
+        .max(1.0)
 }
 
 /// Size against the usual one, smoothed over half a second to each side.
