@@ -91,10 +91,15 @@ fn changes_sides(file: &str, seconds: f64, view: View, side_is_sure: bool) {
         ),
     ];
     for (swim, drift_deg, dart) in &runs {
-        let [lo, hi] = swim.drift.deg.ci95.expect("the drift is measured");
-        println!("{file}: drift {lo:.2} to {hi:.2}, truth {drift_deg}");
-        assert!(lo <= *drift_deg && *drift_deg <= hi);
+        println!("{file}: drift {:?}, truth {drift_deg}", swim.drift.deg);
+        println!("{:?}", swim.hunts.events);
         assert_eq!(sides(swim), [*dart]);
+        // a camera that is turned or carried and looks along the water tells no drift
+        let Some([lo, hi]) = swim.drift.deg.ci95 else {
+            assert!(!side_is_sure, "the drift must be measured here");
+            continue;
+        };
+        assert!(lo <= *drift_deg && *drift_deg <= hi);
         match swim.drift.sure_side() {
             Some(side) => assert_eq!(Some(side), Side::of(*drift_deg)),
             None => assert!(!side_is_sure, "the side must be sure here"),

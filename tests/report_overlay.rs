@@ -50,7 +50,7 @@ fn true_track(path: &PathBuf) -> Track {
         picture_width_px: 960.0,
         picture_height_px: 540.0,
         camera_moves: false,
-        outline: Default::default(),
+        doubts: Default::default(),
     }
 }
 

@@ -46,8 +46,13 @@ pub fn run(args: &DemoArgs) -> Result<ExitCode> {
         args.samples.join(format!("{BUILD}.json")).display(),
         typed(&words)
     ))?;
-    let typed = Typed::try_parse_from(&words)
-        .map_err(|e| Error::setting("demo", e.to_string(), "report this fault"))?;
+    let typed = Typed::try_parse_from(&words).map_err(|e| {
+        Error::setting(
+            "demo",
+            e.to_string().lines().next().unwrap_or_default(),
+            "report this fault",
+        )
+    })?;
     let status = swim::run(&typed.swim)?;
     terminal::print(&results.told())?;
     Ok(status)

@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out};
-use super::doubt::{withhold, withhold_none};
+use super::doubt::withhold_none;
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -179,7 +179,7 @@ impl<'a> Swum<'a> {
                     &self.series,
                     &fit.cycles,
                     &path.keep,
-                    self.track.outline.ends_doubt,
+                    self.track.doubts.ends,
                 )
             },
             wobble: fit.wobble,
@@ -189,9 +189,10 @@ impl<'a> Swum<'a> {
             strouhal,
             warnings: Vec::new(),
         };
-        withhold(&mut swim, path, self.ground_is_lost());
+        self.withhold(&mut swim, path);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
-        swim.warnings = self.warnings(&swim, path.travels);
+        let cautions = self.warnings(&swim, path.travels);
+        swim.warnings.extend(cautions);
         swim
     }
 

@@ -32,7 +32,10 @@ impl Swum<'_> {
         let tangent = trend.line.slope;
         let open = path.ground.drift();
         let pull_sd = (self.pull.sd_deg * self.pull_stretch(path)).to_radians();
-        let random = (trend.t95 * trend.slope_se).hypot(1.96 * pull_sd);
+        let course = self.track.doubts.course_deg.to_radians();
+        let random = (trend.t95 * trend.slope_se)
+            .hypot(1.96 * pull_sd)
+            .hypot(course);
         let low = tangent - random.hypot(1.96 * open.below);
         let high = tangent + random.hypot(1.96 * open.above);
         let deg = |t: f64| t.atan().to_degrees();

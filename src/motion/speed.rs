@@ -4,6 +4,7 @@ use super::analyse::{Path, Swum};
 use super::ground::Spread;
 use super::trend::Trend;
 use crate::Measured;
+use crate::camera::View;
 
 impl Swum<'_> {
     /// Mean speed along the pull over the time the lure was seen.
@@ -14,6 +15,11 @@ impl Swum<'_> {
         let Some(length) = self.setup.length_mm else {
             return Measured::unmeasurable("no scale: give the body length with --length");
         };
+        if path.travels && self.setup.view == View::Side {
+            return Measured::unmeasurable(
+                "the camera moved along, and from the side what slides by may lie at any distance; give --speed",
+            );
+        }
         let way = &path.way;
         let Some(trend) = Trend::new(&self.series.t_s, &self.series.t_s, &way.forward, &path.keep)
         else {
@@ -23,7 +29,8 @@ impl Swum<'_> {
         let open = path.ground.pace();
         // A mean over the time it was seen: only the ends' places and the body's length enter.
         let ends = 1.96 * 2.0 * trend.scatter / self.series.duration_s();
-        let random = ends.hypot(1.96 * 0.015 * pace);
+        let scale = self.track.doubts.ends * pace;
+        let random = ends.hypot(1.96 * 0.015 * pace).hypot(scale);
         let to_m_s = length / 1000.0;
         let low = (pace - random.hypot(1.96 * open.below)).max(0.0);
         let speed =

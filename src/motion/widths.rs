@@ -7,7 +7,7 @@ use super::width;
 use super::wobble::{Picture, WobbleFit};
 use crate::Measured;
 use crate::camera::{Setup, View};
-use crate::tracking::OutlineSwing;
+use crate::tracking::Doubts;
 
 /// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
 /// beyond, the angle is given as it looks.
@@ -55,11 +55,11 @@ impl Swum<'_> {
                 path.ground.body_at_lure_px().relative(),
             );
         }
-        let outline = &self.track.outline;
-        fit.wobble.width_deg = of_the_body(width.deg, outline);
+        let doubts = &self.track.doubts;
+        fit.wobble.width_deg = of_the_body(width.deg, doubts);
         fit.wobble.apparent = width.apparent;
-        let ends = outline.ends_doubt / 1.96;
-        fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, outline), [ends, ends]);
+        let ends = doubts.ends / 1.96;
+        fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, doubts), [ends, ends]);
     }
 
     /// The series as seen straight from above: yaw and sway on the plane of the pull.
@@ -76,9 +76,9 @@ impl Swum<'_> {
 }
 
 /// The body's own swing behind that of its outline, with what is open between the two.
-fn of_the_body(swing: Measured, outline: &OutlineSwing) -> Measured {
-    let open = outline.doubt / outline.ratio / 1.96;
-    widened(swing.scaled(1.0 / outline.ratio), [open, open])
+fn of_the_body(swing: Measured, doubts: &Doubts) -> Measured {
+    let open = doubts.swing / doubts.swing_ratio / 1.96;
+    widened(swing.scaled(1.0 / doubts.swing_ratio), [open, open])
 }
 
 /// A figure with its interval widened by what the geometry leaves open, ln below and above (one

@@ -203,7 +203,7 @@ fn nothing(series: &Series) -> WobbleFit {
             by_second: vec![],
         },
         roll: Roll {
-            width_deg: Measured::none(why),
+            width_deg: Measured::unmeasurable(ROLL_HIDDEN),
         },
         cycles: vec![],
         hz: vec![],

@@ -98,7 +98,10 @@ fn collect(map: &Mat, part: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) ->
             f64::from(tight.width.max(tight.height)),
             f64::from(tight.width.min(tight.height)),
         );
-        let (within, filled) = (long / LONG_SIDE, area / (long * short).max(1.0));
+        let (within, filled) = (
+            long / f64::from(map.cols().max(map.rows())),
+            area / (long * short).max(1.0),
+        );
         if !(SPAN[0]..SPAN[1]).contains(&within)
             || filled < 0.45
             || short < 2.0

@@ -16,6 +16,7 @@ use crate::media::{Clip, Frame};
 /// Time of the first look, s, and how much later each further look is than the last.
 const FIRST_LOOK_S: f64 = 0.1;
 const LATER: f64 = 1.2;
+const LONGEST_WAIT_S: f64 = 3.0;
 /// Spots looked at, and how many of them are followed.
 const SPOTS: usize = 14;
 const FOLLOWED: usize = 5;
@@ -72,14 +73,17 @@ pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
             let room = ALONE - alone.len().min(ALONE);
             alone.extend(movers(std::mem::take(&mut trials), frame.t_s, width).take(room));
             trial_end = f64::INFINITY;
-            next_look = frame.t_s.max(LATER * next_look);
+            next_look = frame
+                .t_s
+                .max((LATER * next_look).min(next_look + LONGEST_WAIT_S));
         }
         if trials.is_empty() && frame.t_s >= next_look {
             trials = begin(&frame, view, promising(&frame)?, |p| to_scene.apply(p))?;
             trial_end = frame.t_s + TRIAL_S;
         }
     }
-    Ok(None)
+    // the clip ends in the middle of a trial
+    Ok(best_with_line(&trials).map(|t| t.place))
 }
 
 /// The lure in the user's box: the box as a whole or a spot in it, whichever is followed better.

@@ -22,6 +22,8 @@ const SAMPLES_THAT_COUNT: f64 = 200.0;
 const UNLIKE: f64 = 0.25;
 /// A fit whose likeness (above that of water) falls below this part of the usual one is not the lure.
 const LEAST_LIKENESS: f64 = 0.55;
+/// Likeness in the first picture under which a spot is not told from the water.
+const LEAST_TOLD: f64 = 0.58;
 /// The same for taking it up again after it was out of sight.
 const LEAST_LIKENESS_AGAIN: f64 = 0.75;
 /// How far the axis is searched about where it was, and the spacing of the search, degrees.
@@ -174,8 +176,13 @@ impl Follower {
         let evidence = Evidence::gather(window, &voices, centre, 0.9 * self.pose.along_px, 1);
         let fit = evidence.improve(&self.shape, self.pose, &self.leash(centre, 0.02), 8);
         self.pose = fit.pose;
-        // the picture it was learned from agrees better than any other will
-        self.usual = 0.85 * fit.likeness;
+        // the picture it was learned from agrees better than any other will; where even there the spot is
+        // hardly told from the water, nothing is to be followed
+        self.usual = if fit.likeness < LEAST_TOLD {
+            f64::INFINITY
+        } else {
+            0.85 * fit.likeness
+        };
         self.coarse = self.shape.blurred(0.06);
     }
 

@@ -47,4 +47,4 @@ pub use find::{in_box, lure as find};
 #[cfg(feature = "video")]
 pub use pass::follow;
 pub use start_box::StartBox;
-pub use track::{Affine, OutlineSwing, State, Track, TrackFrame};
+pub use track::{Affine, Doubts, State, Track, TrackFrame};

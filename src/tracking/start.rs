@@ -68,6 +68,10 @@ fn grab(window: &Window, start: &StartBox) -> Result<Vec<f32>> {
             }
         }
     }
+    let marked = mask.data_typed::<u8>()?.iter().filter(|m| **m > 0).count();
+    if marked == 0 || marked == window.len() {
+        return Ok(vec![0.0; window.len()]);
+    }
     let (mut water, mut lure) = (Mat::default(), Mat::default());
     imgproc::grab_cut(
         &picture,

@@ -20,6 +20,9 @@ pub struct StartBox {
 /// Shortest box that can hold a lure worth measuring, px.
 const SHORTEST: f64 = 10.0;
 
+/// A box over more of the picture than this marks nothing.
+const MOST_OF_PICTURE: f64 = 0.5;
+
 impl StartBox {
     /// Middle of the box, px.
     pub fn centre(&self) -> [f64; 2] {
@@ -49,6 +52,13 @@ impl StartBox {
                 format!("reaches out of the picture, which is {width} × {height}"),
                 "give x,y of its upper left corner, then width and height, in pixels of the picture \
                  as it is shown",
+            ));
+        }
+        if self.w * self.h > MOST_OF_PICTURE * width * height {
+            return Err(Error::setting(
+                option,
+                "takes in most of the picture",
+                "draw it closely round the lure",
             ));
         }
         if self.w.max(self.h) < SHORTEST {

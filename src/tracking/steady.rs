@@ -86,7 +86,7 @@ impl Steady {
                 self.slide[n] += 0.5 * (pace - self.slide[n]);
             }
             key.last = motion;
-            if let Some(back) = inverse(&motion) {
+            if let Some(back) = motion.inverse() {
                 self.to_scene = back.then(&key.to_scene);
             }
             let away = (now[0] - middle[0]).hypot(now[1] - middle[1]);
@@ -265,23 +265,6 @@ fn mask(texture: &Mat, scale: f64, avoid: Option<([f64; 2], f64)>) -> Result<Mat
         )?;
     }
     Ok(mask)
-}
-
-fn inverse(map: &Affine) -> Option<Affine> {
-    let m = &map.0;
-    let det = m[0] * m[4] - m[1] * m[3];
-    if det.abs() < 1e-9 {
-        return None;
-    }
-    let (a, b, d, e) = (m[4] / det, -m[1] / det, -m[3] / det, m[0] / det);
-    Some(Affine([
-        a,
-        b,
-        -(a * m[2] + b * m[5]),
-        d,
-        e,
-        -(d * m[2] + e * m[5]),
-    ]))
 }
 
 fn at_full_size(map: &Affine, scale: f64) -> Affine {

@@ -102,26 +102,30 @@ pub struct TrackFrame {
     pub to_scene: Affine,
 }
 
-/// How far the outline swings against the body's own axis. Lip, belly and hooks lean out to the side as the
-/// lure rolls, and coded colour lags, so that an outline swings a little less.
+/// What the tracking itself leaves open beyond the scatter of its rows, as half-widths of 95 % intervals.
+/// The default is an exact track.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct OutlineSwing {
-    /// Swing of the outline over swing of the body.
-    pub ratio: f64,
-    /// Half-width of the ratio's 95 % interval.
-    pub doubt: f64,
-    /// How far the outline's ends may lie off the body's nose and tail, in parts of its length (half-width
-    /// of a 95 % interval): a pale tip is lost in the water, a lip passes for a nose.
-    pub ends_doubt: f64,
+pub struct Doubts {
+    /// Swing of the outline over swing of the body: lip, belly and hooks lean out to the side as the lure
+    /// rolls, and coded colour lags, so that an outline swings a little less.
+    pub swing_ratio: f64,
+    /// Of `swing_ratio`.
+    pub swing: f64,
+    /// How far the outline's ends may lie off the body's nose and tail, in parts of its length: a pale tip
+    /// is lost in the water, a lip passes for a nose.
+    pub ends: f64,
+    /// How far the direction in which the background slides may be off, degrees: light and ripples move
+    /// over it.
+    pub course_deg: f64,
 }
 
-impl Default for OutlineSwing {
-    /// An exact axis.
+impl Default for Doubts {
     fn default() -> Self {
-        OutlineSwing {
-            ratio: 1.0,
-            doubt: 0.0,
-            ends_doubt: 0.0,
+        Doubts {
+            swing_ratio: 1.0,
+            swing: 0.0,
+            ends: 0.0,
+            course_deg: 0.0,
         }
     }
 }
@@ -137,8 +141,8 @@ pub struct Track {
     pub picture_height_px: f64,
     /// Whether the background moved through the picture more than shake would.
     pub camera_moves: bool,
-    /// How far the outline swings against the body.
-    pub outline: OutlineSwing,
+    /// What the tracking itself leaves open.
+    pub doubts: Doubts,
 }
 
 impl TrackFrame {

@@ -264,7 +264,7 @@ pub fn swim(lure: &Lure, shoot: &Shoot, rng: &mut ChaCha8Rng) -> (Track, Vec<f64
         picture_width_px: PICTURE[0],
         picture_height_px: PICTURE[1],
         camera_moves: shoot.travels,
-        outline: Default::default(),
+        doubts: Default::default(),
     };
     (track, cycles)
 }

@@ -139,7 +139,7 @@ impl Truth {
             picture_width_px: self.number("width"),
             picture_height_px: self.number("height"),
             camera_moves: moves,
-            outline: Default::default(),
+            doubts: Default::default(),
         }
     }
 

@@ -170,6 +170,6 @@ pub fn track() -> Track {
         picture_width_px: 640.0,
         picture_height_px: 360.0,
         camera_moves: true,
-        outline: Default::default(),
+        doubts: Default::default(),
     }
 }
