@@ -171,7 +171,7 @@ mod tests {
         }
     }
 
-    /// Truth: 8 Hz and 2.5 m/s² for each m/s; runs scatter by 0.15 Hz, far over their own intervals,, or
+    /// Truth: 8 Hz and 2.5 m/s² for each m/s; runs scatter by 0.15 Hz, far over their own intervals, or
     /// not at all.
     #[test]
     fn the_truth_lies_in_the_interval() {

@@ -2,10 +2,11 @@
 
 use super::follow::{self, Followed};
 use super::levels::{Levels, SLOW_HZ, without_slow};
-use super::product::{Lead, Part, Thump, ThumpTrace};
+use super::product::{Lead, Thump, ThumpTrace};
+use super::spectra::spectra;
+use super::stage::{Stage, longest};
 use super::strength::Blocks;
-use super::welch::Spectrogram;
-use super::{Gust, lead, levels, octaves, weighting, welch};
+use super::{Gust, lead, levels, octaves, weighting};
 use crate::media::{Carrier, Recording, Strip, Unit};
 use crate::motion::rate::{self, Channel, RateFit, alias};
 use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, NEAR_NYQUIST};
@@ -26,10 +27,6 @@ pub struct ThumpOptions {
 
 /// Slower than this says nothing about pull or rest: the rod is lifted and lowered, Hz.
 const SWAY_HZ: f64 = 1.0;
-/// Length of the spectra, s: resolves third-octaves from 2 Hz on.
-const SPECTRUM_S: f64 = 4.0;
-/// Places of the spectrogram in time are at most so many.
-const MOST_COLUMNS: usize = 400;
 /// Alias candidates are listed up to this rate, Hz.
 const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 
@@ -138,44 +135,6 @@ fn nothing_chosen(recording: &Recording) -> Lead {
         direction: vec![1.0],
         why: "the only axis".into(),
     }
-}
-
-/// Pulls, gusts and the pieces to follow.
-#[derive(Default)]
-struct Stage {
-    levels: Levels,
-    parts: Vec<Part>,
-    gusts: Vec<Gust>,
-    pieces: Vec<[usize; 2]>,
-}
-
-impl Stage {
-    /// By the `levels` of quantities without their slow way; one pull over all where the user `told` the part.
-    fn of(t: &[f64], levels: Levels, told: bool) -> Stage {
-        let parts = match told {
-            true => levels.whole(),
-            false => levels.parts(),
-        };
-        Stage::with(t, levels, parts)
-    }
-
-    fn with(t: &[f64], levels: Levels, parts: Vec<Part>) -> Stage {
-        Stage {
-            gusts: levels.gusts(&parts),
-            pieces: follow::pieces(t, &parts),
-            levels,
-            parts,
-        }
-    }
-
-    /// Pulls told anew by what moves about the rate, `near`: much less noise is left in that.
-    fn told_by(self, t: &[f64], near: &[f32]) -> Stage {
-        Stage::with(t, self.levels, Levels::of(t, [near]).parts())
-    }
-}
-
-fn longest(pieces: &[[usize; 2]]) -> Option<[usize; 2]> {
-    pieces.iter().copied().max_by_key(|p| p[1] - p[0])
 }
 
 /// The recording from `--from` to `--to`.
@@ -392,72 +351,4 @@ fn octave(harmonics: &[super::Harmonic]) -> Option<Warning> {
         code: "octave",
         text: "it is strongest at twice the rate: the pull on the line beats once to each side; check the rate against a clip (--with)".into(),
     })
-}
-
-/// Rate (Hz) and RMS density of the calm pulls, and spectra over the whole time.
-fn spectra(
-    recording: &Recording,
-    values: &[f32],
-    hz: f64,
-    stage: &Stage,
-) -> (Vec<(f64, f64)>, Spectrogram) {
-    let length = ((SPECTRUM_S * hz) as usize).max(16);
-    let calm = |&[a, b]: &[usize; 2]| {
-        let (from, to) = (recording.t_s[a], recording.t_s[b - 1]);
-        !stage.gusts.iter().any(|g| from <= g.to_s && to >= g.from_s)
-    };
-    let between_gusts: Vec<[usize; 2]> = stage
-        .pieces
-        .iter()
-        .flat_map(|p| cut(&recording.t_s, *p, &stage.gusts))
-        .collect();
-    let mut sum: Vec<f64> = vec![];
-    let (mut count, mut step_hz) = (0.0, 0.0);
-    for [a, b] in between_gusts
-        .iter()
-        .filter(|p| p[1] - p[0] >= length && calm(p))
-    {
-        let spectra = welch::spectrogram(&values[*a..*b], hz, length);
-        step_hz = spectra.step_hz;
-        let n = spectra.density.len() as f64;
-        for (i, density) in welch::mean_density(&spectra).into_iter().enumerate() {
-            if i >= sum.len() {
-                sum.push(0.0);
-            }
-            sum[i] += n * density;
-        }
-        count += n;
-    }
-    let spectrum = sum
-        .iter()
-        .enumerate()
-        .map(|(i, p)| (i as f64 * step_hz, (p / f64::max(count, 1.0)).sqrt()))
-        .collect();
-    let mut over_time = welch::spectrogram_at_most(values, hz, length / 2, MOST_COLUMNS);
-    let start = recording.t_s.first().copied().unwrap_or(0.0);
-    over_time.t_s.iter_mut().for_each(|t| *t += start);
-    (spectrum, over_time)
-}
-
-/// What is left of a piece between gusts.
-fn cut(t_s: &[f64], [a, b]: [usize; 2], gusts: &[Gust]) -> Vec<[usize; 2]> {
-    let mut from = a;
-    let mut left = Vec::new();
-    for gust in gusts {
-        let (start, end) = (
-            t_s.partition_point(|t| *t < gust.from_s),
-            t_s.partition_point(|t| *t <= gust.to_s),
-        );
-        if end <= from || start >= b {
-            continue;
-        }
-        if start > from {
-            left.push([from, start]);
-        }
-        from = end;
-    }
-    if from < b {
-        left.push([from, b]);
-    }
-    left
 }
