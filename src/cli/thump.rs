@@ -8,7 +8,7 @@ use truerun::media::{AccelerationUnit, LogOptions, Recording, read_recording};
 use truerun::motion::thump::{self, ClipWobble, Thump, ThumpOptions, Together};
 use truerun::record::TestKind;
 use truerun::report::{self, OutFile, TextStyle, ThumpChart, ThumpDocument};
-use truerun::tuning::{self, Call, Change, Earlier, Target};
+use truerun::tuning::{self, BySpeed, Call, Change, Earlier, Target, ThumpAtSpeed};
 use truerun::{Error, Result};
 
 use super::record::SaveArgs;
@@ -22,6 +22,7 @@ Examples:
   truerun thump hazel58-03-rod.csv --with hazel58-03.json
   truerun thump hazel58-03-rod.csv --save hazel58-03 --where reservoir
   truerun thump hazel58-04-rod.csv --against hazel58-03-thump.json
+  truerun thump fast.csv --speed 0.8 --speeds slow.json,middle.json
   truerun thump plain.csv --rate 200 --x 2 --y 3 --z 4 --unit g --json - | less
 
 Exit status: 0 measured, 1 could not measure, 2 wrong usage, 3 outside the target (--enforce).";
@@ -71,6 +72,9 @@ pub struct ThumpArgs {
     /// An earlier thump result (JSON), to tell what changed
     #[arg(long, value_name = "EARLIER.json")]
     against: Option<PathBuf>,
+    /// Thump results (JSON) of the same lure and rod at other known speeds, to tell how it grows with the speed
+    #[arg(long, value_name = "A.json,B.json", value_delimiter = ',')]
+    speeds: Vec<PathBuf>,
     /// Hold the figures against a target file
     #[arg(long, value_name = "FILE")]
     target: Option<PathBuf>,
@@ -112,11 +116,20 @@ pub fn run(args: &ThumpArgs) -> Result<ExitCode> {
         .as_deref()
         .map(|path| result(path, "thump", Earlier::of))
         .transpose()?;
+    let others = args.other_speeds()?;
     let saving = args.save.ready()?;
     let recording = read_recording(&args.recording, &args.log_options())?;
     let (thump, trace) = thump::analyse(&recording, &args.options())?;
-    let together: Option<Together> = clip.map(|clip| thump::together(&thump, &clip));
+    let together: Option<Together> =
+        clip.map(|clip| thump::together(&thump, &clip, recording.start_doubt_s));
     let change: Option<Change> = earlier.as_ref().map(|e| e.change_to(&thump));
+    let by_speed: Option<BySpeed> = (!others.is_empty()).then(|| {
+        let runs: Vec<ThumpAtSpeed> = others
+            .into_iter()
+            .chain(ThumpAtSpeed::of_thump(&thump))
+            .collect();
+        tuning::thump_by_speed(&runs)
+    });
     let verdict = target
         .filter(|_| thump.found)
         .map(|t| tuning::judge_thump(&t, &thump));
@@ -128,6 +141,7 @@ pub fn run(args: &ThumpArgs) -> Result<ExitCode> {
             .as_ref()
             .zip(change.as_ref())
             .map(|(e, c)| (e.file.as_str(), c)),
+        by_speed: by_speed.as_ref(),
         verdict: verdict.as_ref(),
     };
     if let Some(file) = chart {
@@ -218,6 +232,7 @@ impl ThumpArgs {
         ]
         .into_iter()
         .flatten()
+        .chain(&self.speeds)
         .map(PathBuf::as_path)
         .collect();
         if self.json.is_some() && self.json == self.chart {
@@ -236,6 +251,31 @@ impl ThumpArgs {
             out("--json", json, &[])?,
             out("--chart", self.chart.as_deref(), &["svg", "png"])?,
         ))
+    }
+
+    /// The results at other speeds.
+    fn other_speeds(&self) -> Result<Vec<ThumpAtSpeed>> {
+        if !self.speeds.is_empty() && self.options().speed_m_s.is_none() {
+            return Err(Error::setting(
+                "--speeds",
+                "needs the speed of this pull too",
+                "give --speed, or --cranks with --line-per-crank",
+            ));
+        }
+        let one = |path: &PathBuf| {
+            let text = std::fs::read(path).map_err(|e| Error::file(path, e))?;
+            serde_json::from_slice(&text)
+                .ok()
+                .and_then(|value| ThumpAtSpeed::of_result(&value))
+                .ok_or_else(|| {
+                    Error::unreadable(
+                        path,
+                        "not a thump result with a retrieve speed in it",
+                        "measure that recording again with --speed and --json",
+                    )
+                })
+        };
+        self.speeds.iter().map(one).collect()
     }
 
     fn log_options(&self) -> LogOptions {

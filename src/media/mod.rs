@@ -24,6 +24,7 @@
 //! | `recording` | what the rest of the program sees of a log or a sound |
 //! | `log` | a logger's text file: header by meaning, stamps of any kind, units |
 //! | `sound`, `sound_track` | WAV files, and the sound of a phone clip |
+//! | `edit_list` | when the sound of a clip begins on the clip's clock |
 //! | `decimate` | low-pass and thinning in one step, sample by sample |
 //!
 //! `clip`, `decoder`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
@@ -31,6 +32,7 @@
 mod checksum;
 mod clock;
 mod decimate;
+mod edit_list;
 mod log;
 mod orientation;
 mod recording;

@@ -91,7 +91,10 @@ pub struct Recording {
     pub passband_hz: f64,
     /// Doubt of the time base: 95 % half-width as a part of any rate.
     pub clock_doubt: f64,
-    /// Time stamps, s from the recording's first row, rising.
+    /// How much earlier than told the first sample may lie on the clip's clock, s; 0 but for the sound
+    /// of a clip that does not tell.
+    pub start_doubt_s: f64,
+    /// Time stamps, s from the recording's first row (of a clip's sound: on the clip's clock), rising.
     pub t_s: Vec<f64>,
     /// The quantities.
     pub strips: Vec<Strip>,

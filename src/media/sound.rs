@@ -222,6 +222,7 @@ impl Sound {
             recorded_hz: self.hz,
             passband_hz: PASSBAND * thinned_hz,
             clock_doubt: 0.0,
+            start_doubt_s: 0.0,
             t_s: (0..count)
                 .map(|i| first_s + i as f64 / thinned_hz)
                 .collect(),

@@ -10,9 +10,14 @@ use symphonia::core::formats::{FormatOptions, TrackType};
 use symphonia::core::io::{MediaSourceStream, MediaSourceStreamOptions};
 use symphonia::core::meta::MetadataOptions;
 
+use super::edit_list::sound_start_s;
 use super::recording::{Recording, Source};
 use super::sound::Sound;
 use crate::{Error, Result, Warning};
+
+/// Samples of silence that AAC encoders put first: 1024 or 2112, of which the longer is the doubt where
+/// a clip does not tell. The figures are common practice, no published source.
+const LEAD_IN: f64 = 2112.0;
 
 /// Reads the sound of a clip in one pass with flat memory.
 ///
@@ -93,5 +98,10 @@ pub fn read_sound_track(path: &Path) -> Result<Recording> {
             text,
         });
     }
-    sound.finish(path, Source::SoundTrack)
+    let mut recording = sound.finish(path, Source::SoundTrack)?;
+    match sound_start_s(path) {
+        Some(start_s) => recording.t_s.iter_mut().for_each(|t| *t += start_s),
+        None => recording.start_doubt_s = LEAD_IN / recording.recorded_hz,
+    }
+    Ok(recording)
 }

@@ -145,7 +145,7 @@ fn digits(most: f64) -> usize {
 fn over_time<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
     let (trace, thump) = (chart.trace, chart.document.thump);
     let [t0, t1] = paint::span(trace.t_s.iter().copied(), 0.0, 1.0);
-    let [lo, hi] = paint::span(trace.values.iter().copied(), 0.08, 1e-6);
+    let [lo, hi] = paint::span(trace.values.iter().map(|v| f64::from(*v)), 0.08, 1e-6);
     let mut plot = ChartBuilder::on(area)
         .margin(paint::MARGIN_PX)
         .caption(
@@ -187,7 +187,7 @@ fn over_time<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn 
         .t_s
         .iter()
         .copied()
-        .zip(trace.values.iter().copied())
+        .zip(trace.values.iter().map(|v| f64::from(*v)))
         .collect();
     for part in paint::unbroken(&trace.t_s, &points) {
         plot.draw_series(LineSeries::new(thinned(part), paint::SEEN.stroke_width(1)))

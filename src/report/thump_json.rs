@@ -7,7 +7,7 @@ use super::numbers::stored;
 use super::verdict_json::VerdictObject;
 use crate::media::{Recording, STANDARD_GRAVITY, Unit};
 use crate::motion::thump::{Thump, Together, octaves};
-use crate::tuning::{Change, Verdict};
+use crate::tuning::{BySpeed, Change, Verdict};
 use crate::{Measured, Status, Warning};
 
 /// What the object is made from.
@@ -21,6 +21,8 @@ pub struct ThumpDocument<'a> {
     pub together: Option<&'a Together>,
     /// The change since an earlier recording of that name.
     pub change: Option<(&'a str, &'a Change)>,
+    /// How it grows with the speed, where results at other speeds were given.
+    pub by_speed: Option<&'a BySpeed>,
     /// The verdict, where a target was given.
     pub verdict: Option<&'a Verdict>,
 }
@@ -50,6 +52,7 @@ struct Object<'a> {
     speed: SpeedObject,
     clip: Option<ClipObject<'a>>,
     change: Option<ChangeObject<'a>>,
+    by_speed: Option<BySpeedObject<'a>>,
     verdict: Option<VerdictObject<'a>>,
     warnings: &'a [Warning],
 }
@@ -160,6 +163,19 @@ struct ClipObject<'a> {
     difference_hz: Option<f64>,
     difference_hz_ci95: Option<[f64; 2]>,
     resolved_hz: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct BySpeedObject<'a> {
+    runs: usize,
+    slowest_m_s: Option<f64>,
+    fastest_m_s: Option<f64>,
+    hz_per_m_s: Option<f64>,
+    hz_per_m_s_ci95: Option<[f64; 2]>,
+    hz_why: Option<&'a str>,
+    rms_m_s2_per_m_s: Option<f64>,
+    rms_m_s2_per_m_s_ci95: Option<[f64; 2]>,
+    rms_why: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -275,6 +291,17 @@ impl<'a> Object<'a> {
                 hz_ci95: interval(&change.hz),
                 rms_ratio: value(&change.rms_ratio),
                 rms_ratio_ci95: interval(&change.rms_ratio),
+            }),
+            by_speed: document.by_speed.map(|by_speed| BySpeedObject {
+                runs: by_speed.runs,
+                slowest_m_s: stored(Some(by_speed.speeds_m_s[0])),
+                fastest_m_s: stored(Some(by_speed.speeds_m_s[1])),
+                hz_per_m_s: value(&by_speed.hz),
+                hz_per_m_s_ci95: interval(&by_speed.hz),
+                hz_why: by_speed.hz.why.as_deref(),
+                rms_m_s2_per_m_s: value(&by_speed.rms),
+                rms_m_s2_per_m_s_ci95: interval(&by_speed.rms),
+                rms_why: by_speed.rms.why.as_deref(),
             }),
             verdict: document.verdict.map(VerdictObject::of),
             warnings: &thump.warnings,

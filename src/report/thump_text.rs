@@ -7,7 +7,7 @@ use super::thump_json::in_db;
 use super::{ThumpDocument, verdict_text};
 use crate::media::{Carrier, Recording, STANDARD_GRAVITY, Source, Unit};
 use crate::motion::thump::{Thump, Together};
-use crate::tuning::Change;
+use crate::tuning::{BySpeed, Change};
 use crate::{Measured, Status};
 
 /// The result as lines of at most 80 columns. Brackets hold 95 % intervals.
@@ -71,6 +71,9 @@ pub fn thump_lines(document: &ThumpDocument) -> Vec<(&'static str, String)> {
     ];
     if thump.speed_m_s.is_some() {
         lines.push(("per speed", per_speed(thump)));
+    }
+    if let Some(by_speed) = document.by_speed {
+        lines.push(("by speed", grows(by_speed)));
     }
     if let Some(together) = document.together {
         lines.push(("with the clip", with_clip(together)));
@@ -159,7 +162,9 @@ fn direction(thump: &Thump) -> String {
 }
 
 fn pulls(thump: &Thump) -> String {
-    let span = |p: &crate::motion::thump::Part| format!("{:.1} to {:.1} s", p.from_s, p.to_s);
+    let span = |p: &crate::motion::thump::Part| {
+        format!("{} to {} s", shown(p.from_s, 1), shown(p.to_s, 1))
+    };
     let pulls: Vec<String> = thump.parts.iter().filter(|p| p.pull).map(span).collect();
     match pulls.len() {
         0 => "none".into(),
@@ -202,6 +207,27 @@ fn per_speed(thump: &Thump) -> String {
         "{strength}{} at {} m/s",
         figure(&thump.wobbles_per_m, |m| with_unit(m, " wobbles per metre")),
         shown(thump.speed_m_s.unwrap_or(f64::NAN), 2)
+    )
+}
+
+fn grows(by_speed: &BySpeed) -> String {
+    let word = |m: &Measured| match m.ci95 {
+        Some([lo, _]) if lo > 0.0 => "grows with the speed",
+        Some([_, hi]) if hi < 0.0 => "falls with the speed",
+        _ => "no sure change with the speed",
+    };
+    let slope = |what: &str, unit: &str, m: &Measured| {
+        let words = figure(m, |m| format!("{}, {}", word(m), with_unit(m, unit)));
+        format!("{what}: {words}")
+    };
+    let [slowest, fastest] = by_speed.speeds_m_s;
+    format!(
+        "{} runs, {} to {} m/s; {}; {}",
+        by_speed.runs,
+        shown(slowest, 2),
+        shown(fastest, 2),
+        slope("rate", " Hz for each m/s", &by_speed.hz),
+        slope("thump", " m/s² for each m/s", &by_speed.rms)
     )
 }
 

@@ -29,16 +29,6 @@ impl Earlier {
         if !result["schema"].as_str()?.starts_with("truerun/thump/") {
             return None;
         }
-        let figure = |part: &Value, field: &str| {
-            let ends = &part[format!("{field}_ci95")];
-            let known = part[field]
-                .as_f64()
-                .zip(ends[0].as_f64().zip(ends[1].as_f64()));
-            match known {
-                Some((value, (lo, hi))) => Measured::new(value, [lo, hi]),
-                None => Measured::unmeasurable("the earlier result has no such figure"),
-            }
-        };
         Some(Earlier {
             file: result["recording"]["file"]
                 .as_str()
@@ -66,6 +56,18 @@ impl Earlier {
             _ => Measured::unmeasurable("one of the two has no strength in m/s²"),
         };
         Change { hz, rms_ratio }
+    }
+}
+
+/// The figure `field` of a result's `part` with its interval.
+pub(super) fn figure(part: &Value, field: &str) -> Measured {
+    let ends = &part[format!("{field}_ci95")];
+    let known = part[field]
+        .as_f64()
+        .zip(ends[0].as_f64().zip(ends[1].as_f64()));
+    match known {
+        Some((value, (lo, hi))) => Measured::new(value, [lo, hi]),
+        None => Measured::unmeasurable("the earlier result has no such figure"),
     }
 }
 

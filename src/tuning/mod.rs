@@ -1,6 +1,7 @@
 //! From the figures to what a maker does next: a target, a verdict, the first bend of the line tie.
 
 mod advice;
+mod by_speed;
 mod casts;
 mod compare;
 mod darts;
@@ -16,6 +17,7 @@ mod two_speeds;
 mod verdict;
 
 pub use advice::{Advice, Bend, CAUTIONS, CHECKS_BEFORE, first_step_mm};
+pub use by_speed::{BySpeed, ThumpAtSpeed, thump_by_speed};
 pub use casts::{CastChart, FEW, LIMIT_FACTOR, RANGE_FACTOR, Rule, Signal, chart_casts};
 pub use compare::{Comparison, Sameness, compare, usual_tolerance};
 pub use darts::{count_interval, darts_per_metre, darts_per_minute, seen_seconds};

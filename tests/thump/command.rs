@@ -137,6 +137,76 @@ fn against_an_earlier_build() {
         .stderr(predicate::str::contains("not a thump result"));
 }
 
+/// Truth: 8 Hz and 2.5 m/s² peak for each m/s.
+#[test]
+fn how_it_grows_with_the_retrieve_speed() {
+    let bench = Bench::new();
+    for (number, speed) in [(1, 0.45), (2, 0.6), (3, 0.75), (4, 0.9)] {
+        let pull = Pull {
+            hz: 8.0 * speed,
+            peak: 2.5 * speed,
+            number,
+            ..Pull::default()
+        };
+        bench.put(&format!("{number}.csv"), &pull.csv());
+        let json = format!("{number}.json");
+        let speed = speed.to_string();
+        bench
+            .thump(&[
+                &format!("{number}.csv"),
+                "--speed",
+                &speed,
+                "-q",
+                "--json",
+                &json,
+            ])
+            .code(0);
+    }
+    let with = |others: &str| bench.json(&["4.csv", "--speed", "0.9", "--speeds", others]);
+    let grown = &with("1.json,2.json,3.json")["by_speed"];
+    assert_eq!(grown["runs"], 4);
+    for (key, truth) in [("hz_per_m_s", 8.0), ("rms_m_s2_per_m_s", 2.5 / 2f64.sqrt())] {
+        let ends = &grown[format!("{key}_ci95")];
+        let (lo, hi) = (ends[0].as_f64().unwrap(), ends[1].as_f64().unwrap());
+        assert!(lo <= truth && truth <= hi, "{grown}");
+        assert!(hi - lo < 0.2 * truth, "{grown}");
+    }
+    bench
+        .thump(&[
+            "4.csv",
+            "--speed",
+            "0.9",
+            "--speeds",
+            "1.json,2.json,3.json",
+        ])
+        .code(0)
+        .stdout(predicate::str::contains(
+            "by speed      4 runs, 0.45 to 0.90 m/s; rate: grows",
+        ));
+    let two = &with("1.json")["by_speed"];
+    assert_eq!(two["hz_per_m_s"], Value::Null);
+    assert!(
+        two["hz_why"]
+            .as_str()
+            .unwrap()
+            .starts_with("cannot tell yet")
+    );
+    // Its own result beside it is no second run.
+    assert_eq!(with("4.json,1.json")["by_speed"]["runs"], 2);
+    assert_eq!(bench.json(&["4.csv"])["by_speed"], Value::Null);
+    bench
+        .thump(&["4.csv", "--speeds", "1.json"])
+        .code(2)
+        .stderr(predicate::str::contains("needs the speed"));
+    bench
+        .thump(&["rod.csv", "-q", "--json", "none.json"])
+        .code(0);
+    bench
+        .thump(&["4.csv", "--speed", "0.9", "--speeds", "none.json"])
+        .code(1)
+        .stderr(predicate::str::contains("retrieve speed in it"));
+}
+
 /// A pull whose rate wanders, and what a clip of a part of it says by second.
 fn wandering(bench: &Bench, ahead_s: f64) -> Value {
     use std::fmt::Write;

@@ -72,6 +72,7 @@ impl Pull {
             recorded_hz: self.rows_hz,
             passband_hz: 0.5 * self.rows_hz,
             clock_doubt: 0.0,
+            start_doubt_s: 0.0,
             t_s: rows.iter().map(|r| r.0).collect(),
             strips: (0..3).map(strip).collect(),
             unit: Unit::MetresPerSecond2,

@@ -227,7 +227,19 @@ fn the_sound_track_of_a_clip() {
         "{:?}",
         thump.hz
     );
+    // The first sample belongs to the encoder's lead-in: 1024 of them at 48 kHz, which the edit list
+    // tells. What is given first lies half the thinning filter (8 × 192 samples) behind it.
+    assert_eq!(recording.start_doubt_s, 0.0);
+    let first_s = recording.t_s[0] - 8.0 * 192.0 / 48_000.0;
+    assert!((first_s + 1024.0 / 48_000.0).abs() < 1e-4, "{first_s}");
     let cut = std::fs::read(&path).unwrap();
+    // Without its edit list the clip leaves the start in doubt.
+    let at = cut.windows(4).rposition(|w| w == b"elst").unwrap();
+    let mut bare = cut.clone();
+    bare[at..at + 4].copy_from_slice(b"free");
+    std::fs::write(&path, &bare).unwrap();
+    let doubt = measured(&path).0.start_doubt_s;
+    assert!((doubt - 0.044).abs() < 1e-9, "{doubt}");
     std::fs::write(&path, &cut[..cut.len() / 2]).unwrap();
     assert!(read_recording(&path, &Default::default()).is_err());
 }

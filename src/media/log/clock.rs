@@ -24,6 +24,8 @@ pub struct Told {
     pub words: String,
     /// Whether the header names another unit than the steps can mean.
     pub contradicts: bool,
+    /// Whether the rows run from the last to the first.
+    pub descends: bool,
 }
 
 /// Rates that a logger has, rows a second: a unit that would mean another is not meant.
@@ -34,8 +36,22 @@ const USUAL_HZ: f64 = 100.0;
 const COARSE: f64 = 0.2;
 
 /// The clock of the first stamps `raw` (as they stand) under `label`; `wall` where they were
-/// wall-clock times; `None` where they do not rise.
+/// wall-clock times; `None` where they stand. A logger may write its latest row first.
 pub fn told(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
+    let up = raw.windows(2).filter(|w| w[1] > w[0]).count();
+    let down = raw.windows(2).filter(|w| w[1] < w[0]).count();
+    if up >= down {
+        return rising(raw, label, wall);
+    }
+    let turned: Vec<f64> = raw.iter().rev().copied().collect();
+    let told = rising(&turned, label, wall)?;
+    Some(Told {
+        descends: true,
+        ..told
+    })
+}
+
+fn rising(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
     let steps: Vec<f64> = raw.windows(2).map(|w| w[1] - w[0]).collect();
     let rising: Vec<f64> = steps.iter().copied().filter(|s| *s > 0.0).collect();
     let step = median(&rising)?;
@@ -64,6 +80,7 @@ pub fn told(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
         rows_hz: 1.0 / (row_step * scale),
         words: kind,
         contradicts,
+        descends: false,
     })
 }
 
@@ -183,6 +200,20 @@ mod tests {
         let told = told(&raw, "seconds", false).unwrap();
         assert_eq!(told.clock, Clock::Coarse(1.0));
         assert!((told.rows_hz - 230.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn rows_from_last_to_first() {
+        let up = even(10.0, 1.8e12);
+        let down: Vec<f64> = up.iter().rev().copied().collect();
+        let told = |raw: &[f64]| told(raw, "timestamp", false).unwrap();
+        assert_eq!(
+            told(&down),
+            Told {
+                descends: true,
+                ..told(&up)
+            }
+        );
     }
 
     #[test]

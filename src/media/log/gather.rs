@@ -127,7 +127,10 @@ impl Gatherer {
         let numbers = values.iter().all(|v| v.is_finite() && v.abs() < 1e9);
         let stamp = match stamp {
             None => Some(0.0),
-            Some(stamp) => stamp.filter(|t| t.is_finite() && t.abs() < 1e21),
+            // Rows from last to first are taken with their time running backwards, and turned at the end.
+            Some(stamp) => stamp
+                .filter(|t| t.is_finite() && t.abs() < 1e21)
+                .map(|t| if self.told.descends { -t } else { t }),
         };
         let (true, Some(stamp)) = (numbers, stamp) else {
             self.left_out.add(line);
@@ -223,6 +226,7 @@ impl Gatherer {
             hz = self.stamps.rows_hz().unwrap_or(self.told.rows_hz);
             doubt = COARSE_DOUBT;
             self.t_s.iter_mut().for_each(|t| *t /= hz);
+            self.stamps.last /= hz;
             warnings.push(Warning::Other {
                 code: "coarse_stamps",
                 text: format!(
@@ -232,16 +236,15 @@ impl Gatherer {
                 ),
             });
         }
+        if self.told.descends {
+            self.turn();
+        }
         let (unit, factor, unit_from) = self.unit();
         warnings.extend(self.clipped(unit, factor));
         let strips = self.names.iter().zip(self.axes).map(|(name, axis)| Strip {
             name: name.clone(),
             carrier: Carrier::Axis,
-            values: axis
-                .values
-                .iter()
-                .map(|v| (f64::from(*v) * factor) as f32)
-                .collect(),
+            values: in_unit(axis.values, factor),
         });
         let recording = Recording {
             file: file_name(&self.path),
@@ -251,6 +254,7 @@ impl Gatherer {
             recorded_hz: hz,
             passband_hz: if self.factor == 1 { 0.5 } else { PASSBAND } * hz / self.factor as f64,
             clock_doubt: doubt,
+            start_doubt_s: 0.0,
             t_s: self.t_s,
             strips: strips.collect(),
             unit,
@@ -260,6 +264,14 @@ impl Gatherer {
         };
         recording.check_long_enough(&self.path)?;
         Ok(recording)
+    }
+
+    /// Last row first: the thinning weighs both sides alike, so what it gave can be turned as it is.
+    fn turn(&mut self) {
+        let whole = self.stamps.last;
+        self.t_s.reverse();
+        self.t_s.iter_mut().for_each(|t| *t = whole - *t);
+        self.axes.iter_mut().for_each(|axis| axis.values.reverse());
     }
 
     fn check(&self) -> Result<()> {
@@ -279,8 +291,11 @@ impl Gatherer {
         {
             return refuse(
                 format!(
-                    "the time does not rise in {} of {} rows, the first is row {}",
-                    self.fallen.count, self.seen, self.fallen.first_line
+                    "the time does not {} in {} of {} rows, the first is row {}",
+                    self.way(),
+                    self.fallen.count,
+                    self.seen,
+                    self.fallen.first_line
                 ),
                 "cut the file there, or give --rate ROWS-PER-SECOND",
             );
@@ -319,10 +334,16 @@ impl Gatherer {
             say(
                 "stamps_left_out",
                 format!(
-                    "rows whose time did not rise were left out: {}, the first is row {}",
-                    fell.count, fell.first_line
+                    "rows whose time did not {} were left out: {}, the first is row {}",
+                    self.way(),
+                    fell.count,
+                    fell.first_line
                 ),
             );
+        }
+        if self.told.descends {
+            let text = "the rows run from the last moment to the first; they were turned round, and times count from the earliest";
+            say("descending", text.into());
         }
         if self.set_back > 0 {
             say(
@@ -343,6 +364,11 @@ impl Gatherer {
             );
         }
         warnings
+    }
+
+    /// Which way the time goes from row to row.
+    fn way(&self) -> &'static str {
+        if self.told.descends { "fall" } else { "rise" }
     }
 
     fn rate_hz(&self) -> f64 {
@@ -393,6 +419,14 @@ impl Gatherer {
             text: format!("the sensor reached the end of its range {runs} times, so the thump is stronger than told; set a wider range"),
         })
     }
+}
+
+/// `values` times `factor`, in place.
+fn in_unit(mut values: Vec<f32>, factor: f64) -> Vec<f32> {
+    values
+        .iter_mut()
+        .for_each(|v| *v = (f64::from(*v) * factor) as f32);
+    values
 }
 
 /// The unit that a header names.

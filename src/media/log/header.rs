@@ -214,7 +214,8 @@ fn time_column(
             let clock = (0..width).find(|i| timed(*i) && !numeric(*i) && moment(i));
             let rises = |i: usize| {
                 let t: Vec<f64> = rows.iter().filter_map(|r| number(r.get(i)?)).collect();
-                t.len() > 2 && t.windows(2).all(|w| w[1] > w[0])
+                t.len() > 2
+                    && (t.windows(2).all(|w| w[1] > w[0]) || t.windows(2).all(|w| w[1] < w[0]))
             };
             let rising = (header.is_empty() && width > 1 && numeric(0) && rises(0)).then_some(0);
             match clock.or(rising) {

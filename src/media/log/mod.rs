@@ -130,6 +130,7 @@ fn tell_clock(
             rows_hz: hz,
             words: "the rate given".into(),
             contradicts: false,
+            descends: false,
         });
     };
     let of_sensor = |row: &&Vec<String>| match &columns.sensor {

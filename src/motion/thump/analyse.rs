@@ -2,10 +2,12 @@
 
 use super::follow::{self, Followed};
 use super::levels::{Levels, SLOW_HZ, without_slow};
-use super::product::{Lead, Part, Thump, ThumpTrace};
+use super::product::{Lead, Thump, ThumpTrace};
+use super::spectra::spectra;
+use super::stage::{Stage, longest};
 use super::strength::Blocks;
-use super::{Gust, lead, levels, octaves, weighting, welch};
-use crate::media::{Carrier, Recording, Unit};
+use super::{Gust, lead, levels, octaves, weighting};
+use crate::media::{Carrier, Recording, Strip, Unit};
 use crate::motion::rate::{self, Channel, RateFit, alias};
 use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, NEAR_NYQUIST};
 use std::borrow::Cow;
@@ -25,10 +27,6 @@ pub struct ThumpOptions {
 
 /// Slower than this says nothing about pull or rest: the rod is lifted and lowered, Hz.
 const SWAY_HZ: f64 = 1.0;
-/// Length of the spectra, s: resolves third-octaves from 2 Hz on.
-const SPECTRUM_S: f64 = 4.0;
-/// Places of the spectrogram in time are at most so many.
-const MOST_COLUMNS: usize = 400;
 /// Alias candidates are listed up to this rate, Hz.
 const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 
@@ -40,19 +38,95 @@ pub fn analyse(recording: &Recording, options: &ThumpOptions) -> Result<(Thump, 
     let part = within(recording, options)?;
     let recording = part.as_ref();
     let t = &recording.t_s;
-    let flat: Vec<Vec<f64>> = strips(recording, SLOW_HZ);
-    let quick: Vec<Vec<f64>> = strips(recording, SWAY_HZ);
+    let rows_hz = 2.0 * rate::nyquist_hz(t);
     let is_log = recording
         .strips
         .first()
         .is_some_and(|s| s.carrier == Carrier::Axis);
     let told = options.from_s.is_some() || options.to_s.is_some();
-    let mut stage = match is_log {
-        true => Stage::of(t, &quick, told),
-        false => Stage::of(t, &quick[..1], told),
+    let (mut stage, lead, values, first) = match is_log {
+        true => of_axes(recording, rows_hz, told),
+        false => of_sound(recording, rows_hz, told),
     };
-    let mut values = flat.first().cloned().unwrap_or_default();
-    let mut lead = Lead {
+    if let (Some(hz), false) = (first.as_ref().and_then(|f| f.hz.value), told) {
+        stage = stage.told_by(t, &levels::around(&values, rows_hz, hz));
+    }
+    let followed = first
+        .as_ref()
+        .map_or(vec![], |fit| follow_all(recording, &values, &stage, fit));
+    let (spectrum, over_time) = spectra(recording, &values, rows_hz, &stage);
+    let trace = ThumpTrace {
+        t_s: t.clone(),
+        values,
+        spectrum,
+        over_time,
+    };
+    Ok((
+        figures(recording, options, stage, lead, &followed, &trace),
+        trace,
+    ))
+}
+
+/// What is looked at: its pulls, where it comes from, its values, and the rate in its longest piece.
+type Looked = (Stage, Lead, Vec<f32>, Option<RateFit>);
+
+/// The axes of a log together, along the direction in which it thumps most.
+fn of_axes(recording: &Recording, rows_hz: f64, told: bool) -> Looked {
+    let t = &recording.t_s;
+    let stage = Stage::of(t, Levels::of(t, strips(recording, rows_hz, SWAY_HZ)), told);
+    let mut lead = nothing_chosen(recording);
+    let mut flat: Vec<Vec<f32>> = strips(recording, rows_hz, SLOW_HZ).collect();
+    let mut first = None;
+    if let Some(piece) = longest(&stage.pieces) {
+        let channels: Vec<Channel> = flat
+            .iter()
+            .map(|v| follow::channel(t, v, piece, &stage.gusts))
+            .collect();
+        first = follow::first_rate(&channels, recording.passband_hz);
+        if let (Some(fit), true) = (&first, flat.len() > 1) {
+            lead.direction = lead::direction(t, &flat, piece, fit);
+            lead.why = "the axes together, along the direction in which it thumps most".into();
+            flat = vec![lead::along(&flat, &lead.direction)];
+        }
+    }
+    (
+        stage,
+        lead,
+        flat.into_iter().next().unwrap_or_default(),
+        first,
+    )
+}
+
+/// The channel and band of a sound that shows a rate most clearly.
+fn of_sound(recording: &Recording, rows_hz: f64, told: bool) -> Looked {
+    let t = &recording.t_s;
+    let mut stages: Vec<Stage> = strips(recording, rows_hz, SWAY_HZ)
+        .map(|quick| Stage::of(t, Levels::of(t, [quick]), told))
+        .collect();
+    let mut flat: Vec<Vec<f32>> = strips(recording, rows_hz, SLOW_HZ).collect();
+    let gusts: Vec<Vec<Gust>> = stages.iter().map(|s| s.gusts.clone()).collect();
+    // Parts are told by the strip that is looked at; the piece must hold in all of them.
+    let piece = stages
+        .iter()
+        .filter_map(|s| longest(&s.pieces))
+        .max_by_key(|p| p[1] - p[0]);
+    match piece.and_then(|piece| lead::clearest(recording, &flat, piece, &gusts)) {
+        Some((i, fit, lead)) => (stages.swap_remove(i), lead, flat.swap_remove(i), Some(fit)),
+        None => {
+            let (stage, values) = (stages.into_iter().next(), flat.into_iter().next());
+            let lead = nothing_chosen(recording);
+            (
+                stage.unwrap_or_default(),
+                lead,
+                values.unwrap_or_default(),
+                None,
+            )
+        }
+    }
+}
+
+fn nothing_chosen(recording: &Recording) -> Lead {
+    Lead {
         carrier: recording
             .strips
             .first()
@@ -60,90 +134,7 @@ pub fn analyse(recording: &Recording, options: &ThumpOptions) -> Result<(Thump, 
         names: recording.strips.iter().map(|s| s.name.clone()).collect(),
         direction: vec![1.0],
         why: "the only axis".into(),
-    };
-    let mut first = None;
-    if is_log {
-        if let Some(piece) = longest(&stage.pieces) {
-            let channels: Vec<Channel> = flat
-                .iter()
-                .map(|v| follow::channel(t, v, piece, &stage.gusts))
-                .collect();
-            first = follow::first_rate(&channels, recording.passband_hz);
-            if let (Some(fit), true) = (&first, flat.len() > 1) {
-                lead.direction = lead::direction(t, &flat, piece, fit);
-                lead.why = "the axes together, along the direction in which it thumps most".into();
-                values = lead::along(&flat, &lead.direction);
-            }
-        }
-    } else {
-        let stages: Vec<Stage> = quick
-            .iter()
-            .map(|v| Stage::of(t, std::slice::from_ref(v), told))
-            .collect();
-        let gusts: Vec<Vec<Gust>> = stages.iter().map(|s| s.gusts.clone()).collect();
-        // Parts are told by the strip that is looked at; the piece must hold in all of them.
-        let piece = stages
-            .iter()
-            .filter_map(|s| longest(&s.pieces))
-            .max_by_key(|p| p[1] - p[0]);
-        let found = piece.and_then(|piece| lead::clearest(recording, &flat, piece, &gusts));
-        if let Some((i, fit, chosen)) = found {
-            (first, lead, values) = (Some(fit), chosen, flat[i].clone());
-            stage = stages.into_iter().nth(i).unwrap_or(stage);
-        }
     }
-    if let (Some(hz), false) = (first.as_ref().and_then(|f| f.hz.value), told) {
-        stage = stage.told_by(t, &levels::around(t, &values, hz), &quick);
-    }
-    let followed = first
-        .as_ref()
-        .map_or(vec![], |fit| follow_all(recording, &values, &stage, fit));
-    let trace = trace(recording, &values, &stage);
-    Ok((
-        figures(recording, options, &values, stage, lead, &followed, &trace),
-        trace,
-    ))
-}
-
-/// Pulls, gusts and the pieces to follow.
-struct Stage {
-    parts: Vec<Part>,
-    gusts: Vec<Gust>,
-    pieces: Vec<[usize; 2]>,
-}
-
-impl Stage {
-    /// Of quantities without their slow way; one pull over all where the user `told` the part.
-    fn of(t: &[f64], quick: &[Vec<f64>], told: bool) -> Stage {
-        let levels = Levels::of(t, quick);
-        let parts = match told {
-            true => levels.whole(),
-            false => levels.parts(),
-        };
-        let gusts = levels.gusts(&parts);
-        let pieces = follow::pieces(t, &parts);
-        Stage {
-            parts,
-            gusts,
-            pieces,
-        }
-    }
-
-    /// Pulls told anew by what moves about the rate, `near`: much less noise is left in that.
-    fn told_by(self, t: &[f64], near: &[f64], quick: &[Vec<f64>]) -> Stage {
-        let parts = Levels::of(t, &[near.to_vec()]).parts();
-        let gusts = Levels::of(t, quick).gusts(&parts);
-        let pieces = follow::pieces(t, &parts);
-        Stage {
-            parts,
-            gusts,
-            pieces,
-        }
-    }
-}
-
-fn longest(pieces: &[[usize; 2]]) -> Option<[usize; 2]> {
-    pieces.iter().copied().max_by_key(|p| p[1] - p[0])
 }
 
 /// The recording from `--from` to `--to`.
@@ -178,19 +169,16 @@ fn within<'a>(recording: &'a Recording, options: &ThumpOptions) -> Result<Cow<'a
     Ok(Cow::Owned(part))
 }
 
-fn strips(recording: &Recording, low_hz: f64) -> Vec<Vec<f64>> {
-    let wide = |v: &[f32]| v.iter().map(|v| f64::from(*v)).collect::<Vec<f64>>();
-    recording
-        .strips
-        .iter()
-        .map(|s| without_slow(&recording.t_s, &wide(&s.values), low_hz))
-        .collect()
+/// The quantities of a recording without what is slower than `low_hz`, one at a time.
+fn strips(recording: &Recording, rows_hz: f64, low_hz: f64) -> impl Iterator<Item = Vec<f32>> + '_ {
+    let quick = move |s: &Strip| without_slow(&s.values, rows_hz, low_hz);
+    recording.strips.iter().map(quick)
 }
 
 /// The rate followed through every pull.
 fn follow_all(
     recording: &Recording,
-    values: &[f64],
+    values: &[f32],
     stage: &Stage,
     first: &RateFit,
 ) -> Vec<Followed> {
@@ -208,13 +196,13 @@ fn follow_all(
 fn figures(
     recording: &Recording,
     options: &ThumpOptions,
-    values: &[f64],
     stage: Stage,
     lead: Lead,
     followed: &[Followed],
     trace: &ThumpTrace,
 ) -> Thump {
     let nyquist_hz = rate::nyquist_hz(&recording.t_s);
+    let values = &trace.values;
     let mut warnings = recording.warnings.clone();
     let nothing = |why: &str| {
         (
@@ -327,7 +315,7 @@ fn strengths(
 /// The rates that the rows cannot tell apart; none where they can.
 fn alias_candidates(
     recording: &Recording,
-    values: &[f64],
+    values: &[f32],
     followed: &[Followed],
     hz: f64,
     nyquist_hz: f64,
@@ -363,80 +351,4 @@ fn octave(harmonics: &[super::Harmonic]) -> Option<Warning> {
         code: "octave",
         text: "it is strongest at twice the rate: the pull on the line beats once to each side; check the rate against a clip (--with)".into(),
     })
-}
-
-/// Curves for the charts.
-fn trace(recording: &Recording, values: &[f64], stage: &Stage) -> ThumpTrace {
-    let hz = 2.0 * rate::nyquist_hz(&recording.t_s);
-    let length = ((SPECTRUM_S * hz) as usize).max(16);
-    let calm = |&[a, b]: &[usize; 2]| {
-        let (from, to) = (recording.t_s[a], recording.t_s[b - 1]);
-        !stage.gusts.iter().any(|g| from <= g.to_s && to >= g.from_s)
-    };
-    let between_gusts: Vec<[usize; 2]> = stage
-        .pieces
-        .iter()
-        .flat_map(|p| cut(&recording.t_s, *p, &stage.gusts))
-        .collect();
-    let mut sum: Vec<f64> = vec![];
-    let (mut count, mut step_hz) = (0.0, 0.0);
-    for [a, b] in between_gusts
-        .iter()
-        .filter(|p| p[1] - p[0] >= length && calm(p))
-    {
-        let spectra = welch::spectrogram(&values[*a..*b], hz, length);
-        step_hz = spectra.step_hz;
-        let n = spectra.density.len() as f64;
-        for (i, density) in welch::mean_density(&spectra).into_iter().enumerate() {
-            if i >= sum.len() {
-                sum.push(0.0);
-            }
-            sum[i] += n * density;
-        }
-        count += n;
-    }
-    let spectrum = sum
-        .iter()
-        .enumerate()
-        .map(|(i, p)| (i as f64 * step_hz, (p / f64::max(count, 1.0)).sqrt()))
-        .collect();
-    let mut over_time = welch::spectrogram(values, hz, length / 2);
-    let stride = over_time.t_s.len().div_ceil(MOST_COLUMNS).max(1);
-    let start = recording.t_s.first().copied().unwrap_or(0.0);
-    over_time.t_s = over_time
-        .t_s
-        .iter()
-        .step_by(stride)
-        .map(|t| t + start)
-        .collect();
-    over_time.density = over_time.density.into_iter().step_by(stride).collect();
-    ThumpTrace {
-        t_s: recording.t_s.clone(),
-        values: values.to_vec(),
-        spectrum,
-        over_time,
-    }
-}
-
-/// What is left of a piece between gusts.
-fn cut(t_s: &[f64], [a, b]: [usize; 2], gusts: &[Gust]) -> Vec<[usize; 2]> {
-    let mut from = a;
-    let mut left = Vec::new();
-    for gust in gusts {
-        let (start, end) = (
-            t_s.partition_point(|t| *t < gust.from_s),
-            t_s.partition_point(|t| *t <= gust.to_s),
-        );
-        if end <= from || start >= b {
-            continue;
-        }
-        if start > from {
-            left.push([from, start]);
-        }
-        from = end;
-    }
-    if from < b {
-        left.push([from, b]);
-    }
-    left
 }

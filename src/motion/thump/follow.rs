@@ -54,11 +54,11 @@ pub(super) fn pieces(t_s: &[f64], parts: &[Part]) -> Vec<[usize; 2]> {
 }
 
 /// A channel of the samples in `piece`, gusts left out.
-pub(super) fn channel(t_s: &[f64], values: &[f64], [a, b]: [usize; 2], gusts: &[Gust]) -> Channel {
+pub(super) fn channel(t_s: &[f64], values: &[f32], [a, b]: [usize; 2], gusts: &[Gust]) -> Channel {
     let calm = |t: f64| !gusts.iter().any(|g| t >= g.from_s && t <= g.to_s);
     let kept: Vec<usize> = (a..b).filter(|&i| calm(t_s[i])).collect();
     let t: Vec<f64> = kept.iter().map(|&i| t_s[i]).collect();
-    let v: Vec<f64> = kept.iter().map(|&i| values[i]).collect();
+    let v: Vec<f64> = kept.iter().map(|&i| f64::from(values[i])).collect();
     Channel::new("thump", &t, &v, Parity::Any)
 }
 

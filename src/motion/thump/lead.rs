@@ -15,7 +15,7 @@ const RATTLE_BETTER: f64 = 1.5;
 /// sine parts at the rate and its double. Its largest component is positive.
 pub(super) fn direction(
     t_s: &[f64],
-    axes: &[Vec<f64>],
+    axes: &[Vec<f32>],
     [a, b]: [usize; 2],
     fit: &RateFit,
 ) -> Vec<f64> {
@@ -27,7 +27,7 @@ pub(super) fn direction(
             .map(|axis| {
                 (a..b).fold([0.0; 2], |[c, s], i| {
                     let (sin, cos) = (TAU * k * fit.phase.at(t_s[i])).sin_cos();
-                    [c + axis[i] * cos, s + axis[i] * sin]
+                    [c + f64::from(axis[i]) * cos, s + f64::from(axis[i]) * sin]
                 })
             })
             .collect();
@@ -55,14 +55,12 @@ pub(super) fn direction(
 }
 
 /// The axes' values along `direction`.
-pub(super) fn along(axes: &[Vec<f64>], direction: &[f64]) -> Vec<f64> {
+pub(super) fn along(axes: &[Vec<f32>], direction: &[f64]) -> Vec<f32> {
     let count = axes.iter().map(Vec::len).min().unwrap_or(0);
     (0..count)
         .map(|i| {
-            axes.iter()
-                .zip(direction)
-                .map(|(axis, d)| d * axis[i])
-                .sum()
+            let parts = axes.iter().zip(direction);
+            parts.map(|(axis, d)| d * f64::from(axis[i])).sum::<f64>() as f32
         })
         .collect()
 }
@@ -78,7 +76,7 @@ fn clarity(fit: &RateFit) -> f64 {
 /// The strip of a sound that shows a rate most clearly, its place, and the rate.
 pub(super) fn clearest(
     recording: &Recording,
-    strips: &[Vec<f64>],
+    strips: &[Vec<f32>],
     piece: [usize; 2],
     gusts: &[Vec<Gust>],
 ) -> Option<(usize, RateFit, Lead)> {

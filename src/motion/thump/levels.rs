@@ -18,30 +18,30 @@ const GUST: f64 = 3.0;
 const MOST_GUSTS: f64 = 0.15;
 
 /// Levels over windows of half a second.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Levels {
     edges: Vec<[f64; 2]>,
     rms: Vec<f64>,
 }
 
 impl Levels {
-    /// Of `bands`, quantities without their slow way, at the stamps `t_s`.
-    pub fn of(t_s: &[f64], bands: &[Vec<f64>]) -> Levels {
-        let mut levels = Levels {
-            edges: vec![],
-            rms: vec![],
-        };
-        let mut from = 0;
-        while from < t_s.len() {
-            let to = t_s
-                .partition_point(|t| *t < t_s[from] + WINDOW_S)
-                .max(from + 1);
-            let power: f64 = bands.iter().flat_map(|b| &b[from..to]).map(|v| v * v).sum();
-            levels.edges.push([t_s[from], t_s[to - 1]]);
-            levels.rms.push((power / (to - from) as f64).sqrt());
-            from = to;
+    /// Of `bands`, quantities without their slow way, at the stamps `t_s`. They are taken one after
+    /// the other, so that only one need be in memory.
+    pub fn of(t_s: &[f64], bands: impl IntoIterator<Item = impl AsRef<[f32]>>) -> Levels {
+        let windows = windows(t_s);
+        let mut power = vec![0.0; windows.len()];
+        for band in bands {
+            for (power, &[from, to]) in power.iter_mut().zip(&windows) {
+                let squares = band.as_ref()[from..to]
+                    .iter()
+                    .map(|v| f64::from(*v).powi(2));
+                *power += squares.sum::<f64>() / (to - from) as f64;
+            }
         }
-        levels
+        Levels {
+            edges: windows.iter().map(|&[a, b]| [t_s[a], t_s[b - 1]]).collect(),
+            rms: power.into_iter().map(f64::sqrt).collect(),
+        }
     }
 
     /// Pulls and rests in order of time.
@@ -120,6 +120,20 @@ impl Levels {
     }
 }
 
+/// Samples of each half second, first and one past the last.
+fn windows(t_s: &[f64]) -> Vec<[usize; 2]> {
+    let mut windows = Vec::new();
+    let mut from = 0;
+    while from < t_s.len() {
+        let to = t_s
+            .partition_point(|t| *t < t_s[from] + WINDOW_S)
+            .max(from + 1);
+        windows.push([from, to]);
+        from = to;
+    }
+    windows
+}
+
 /// Adds `part` to the last one where both are of a kind and no pause of the recording lies between.
 fn append(parts: &mut Vec<Part>, part: Part) {
     let joins = |last: &&mut Part| last.pull == part.pull && part.from_s - last.to_s < PAUSE_S;
@@ -148,23 +162,22 @@ fn without_short(mut parts: Vec<Part>) -> Vec<Part> {
     }
 }
 
-/// `values` without what is slower than about `low_hz`: a one-pole high-pass run there and back, so
-/// that nothing is shifted in time. It starts anew nowhere; gaps only make it settle again.
-pub(super) fn without_slow(t_s: &[f64], values: &[f64], low_hz: f64) -> Vec<f64> {
-    let hz = 2.0 * crate::motion::rate::nyquist_hz(t_s);
-    let keep = (-std::f64::consts::TAU * low_hz / hz).exp();
-    let start = median(&values[..values.len().min(hz.clamp(1.0, 1e6) as usize)]);
-    let run = |values: &mut dyn Iterator<Item = f64>, mut slow: f64| {
-        let out = values.map(|v| {
-            slow = keep * slow + (1.0 - keep) * v;
-            v - slow
-        });
-        out.collect::<Vec<f64>>()
+/// `values` at `rows_hz` without what is slower than about `low_hz`: a one-pole high-pass run there and
+/// back, so that nothing is shifted in time. It starts anew nowhere; gaps only make it settle again.
+pub(super) fn without_slow(values: &[f32], rows_hz: f64, low_hz: f64) -> Vec<f32> {
+    let keep = (-std::f64::consts::TAU * low_hz / rows_hz).exp();
+    let first_second = &values[..values.len().min(rows_hz.clamp(1.0, 1e6) as usize)];
+    let wide: Vec<f64> = first_second.iter().map(|v| f64::from(*v)).collect();
+    let mut left = values.to_vec();
+    let take_out = |value: &mut f32, slow: f64| {
+        let slow = keep * slow + (1.0 - keep) * f64::from(*value);
+        *value = (f64::from(*value) - slow) as f32;
+        slow
     };
-    let there = run(&mut values.iter().copied(), start);
-    let mut back = run(&mut there.into_iter().rev(), 0.0);
-    back.reverse();
-    back
+    left.iter_mut()
+        .fold(median(&wide), |slow, v| take_out(v, slow));
+    left.iter_mut().rev().fold(0.0, |slow, v| take_out(v, slow));
+    left
 }
 
 /// Slower than this is gravity, and the way the rod is held, Hz.
@@ -178,18 +191,22 @@ pub(super) fn slow_gain(hz: f64, rows_hz: f64) -> f64 {
     keep * keep * (2.0 - 2.0 * cos) / (1.0 - 2.0 * keep * cos + keep * keep)
 }
 
-/// `values` without what is faster than about twice `hz`: means over a quarter of a cycle.
-pub(super) fn around(t_s: &[f64], values: &[f64], hz: f64) -> Vec<f64> {
-    let half = (0.125 * 2.0 * crate::motion::rate::nyquist_hz(t_s) / hz) as usize;
-    let mut sums = vec![0.0];
-    for v in values {
-        sums.push(sums[sums.len() - 1] + v);
-    }
+/// `values` at `rows_hz` without what is faster than about twice `hz`: means over a quarter of a cycle.
+pub(super) fn around(values: &[f32], rows_hz: f64, hz: f64) -> Vec<f32> {
+    let half = (0.125 * rows_hz / hz) as usize;
     let n = values.len();
-    (0..n)
-        .map(|i| {
-            let (a, b) = (i.saturating_sub(half), (i + half + 1).min(n));
-            (sums[b] - sums[a]) / (b - a) as f64
-        })
-        .collect()
+    let (mut first, mut end, mut sum) = (0, 0, 0.0);
+    let mean = |i: usize| {
+        let (from, to) = (i.saturating_sub(half), (i + half + 1).min(n));
+        while end < to {
+            sum += f64::from(values[end]);
+            end += 1;
+        }
+        while first < from {
+            sum -= f64::from(values[first]);
+            first += 1;
+        }
+        (sum / (to - from) as f64) as f32
+    };
+    (0..n).map(mean).collect()
 }

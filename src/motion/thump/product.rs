@@ -110,9 +110,9 @@ pub struct ThumpTrace {
     /// Time stamps, s.
     pub t_s: Vec<f64>,
     /// Acceleration along the direction (or the channel), slow way taken out.
-    pub values: Vec<f64>,
+    pub values: Vec<f32>,
     /// Rate (Hz) and RMS density (unit/√Hz) over the pulls.
     pub spectrum: Vec<(f64, f64)>,
-    /// Spectra over time, for the whole recording.
+    /// Spectra over time, at a few hundred places of the whole recording.
     pub over_time: super::welch::Spectrogram,
 }

@@ -30,7 +30,7 @@ impl Blocks {
     /// Of `values` at `t_s` in the `followed` pieces; multiples up to `to_hz` of the rate `hz`.
     pub fn of(
         t_s: &[f64],
-        values: &[f64],
+        values: &[f32],
         followed: &[Followed],
         gusts: &[Gust],
         hz: f64,
@@ -56,7 +56,8 @@ impl Blocks {
                     .any(|g| t_s[from] <= g.to_s && t_s[to - 1] >= g.from_s);
                 if whole && full && calm && to - from >= 8 {
                     let cycles: Vec<f64> = t_s[from..to].iter().map(|t| phase.at(*t)).collect();
-                    let mut in_block = block(&cycles, &values[from..to], most);
+                    let inside: Vec<f64> = values[from..to].iter().map(|v| f64::from(*v)).collect();
+                    let mut in_block = block(&cycles, &inside, most);
                     in_block.resize(most as usize, 0.0);
                     for (k, power) in in_block.iter_mut().enumerate() {
                         let gain = slow_gain(hz * (k + 1) as f64, 2.0 * piece.fit.nyquist_hz);

@@ -88,8 +88,9 @@ impl ClipWobble {
     }
 }
 
-/// Puts `thump` and `clip` together.
-pub fn together(thump: &Thump, clip: &ClipWobble) -> Together {
+/// Puts `thump` and `clip` together. Where the recording may have begun up to `start_doubt_s` earlier on
+/// its clock than its stamps tell, the offset may be that much less.
+pub fn together(thump: &Thump, clip: &ClipWobble, start_doubt_s: f64) -> Together {
     let half = |m: &Measured| m.ci95.map(|[lo, hi]| 0.5 * (hi - lo));
     let resolved_hz = resolved(thump, clip);
     let aliased = clip.hz.status == Status::Aliased;
@@ -113,7 +114,7 @@ pub fn together(thump: &Thump, clip: &ClipWobble) -> Together {
         None => None,
     };
     let offset_s = match clip.hz.is_measured() {
-        true => offset(&clip.by_second, &thump.by_second),
+        true => widened(offset(&clip.by_second, &thump.by_second), start_doubt_s),
         false => {
             Measured::unmeasurable("the clip's rate is not known, so there is nothing to align by")
         }
@@ -137,6 +138,13 @@ fn resolved(thump: &Thump, clip: &ClipWobble) -> Option<f64> {
         .copied()
         .min_by(|a, b| (a - hz).abs().total_cmp(&(b - hz).abs()))?;
     ((near / hz - 1.0).abs() < 0.05).then_some(near)
+}
+
+fn widened(mut offset: Measured, less_s: f64) -> Measured {
+    if let Some([lo, _]) = &mut offset.ci95 {
+        *lo -= less_s;
+    }
+    offset
 }
 
 /// The offset at which the clip's rates by second fit the recording's best.

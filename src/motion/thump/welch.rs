@@ -16,7 +16,18 @@ pub struct Spectrogram {
 
 /// Spectra of segments of `length` samples that overlap by half: periodic Hann window, mean taken
 /// out, one-sided density, as SciPy's `spectrogram(…, window="hann", noverlap=length//2)`.
-pub fn spectrogram(values: &[f64], hz: f64, length: usize) -> Spectrogram {
+pub fn spectrogram<T: Copy + Into<f64>>(values: &[T], hz: f64, length: usize) -> Spectrogram {
+    spectrogram_at_most(values, hz, length, usize::MAX)
+}
+
+/// The same at no more than `most` places: of a longer series only each second segment, each third …,
+/// so that an hour takes no more memory than some minutes.
+pub fn spectrogram_at_most<T: Copy + Into<f64>>(
+    values: &[T],
+    hz: f64,
+    length: usize,
+    most: usize,
+) -> Spectrogram {
     let length = length.min(values.len());
     if length < 4 {
         return Spectrogram::default();
@@ -27,9 +38,14 @@ pub fn spectrogram(values: &[f64], hz: f64, length: usize) -> Spectrogram {
     let scale = 1.0 / (hz * window.iter().map(|w| w * w).sum::<f64>());
     let fft = FftPlanner::new().plan_fft_forward(length);
     let hop = length - length / 2;
-    let starts: Vec<usize> = (0..=values.len() - length).step_by(hop).collect();
+    let all = (values.len() - length) / hop + 1;
+    let stride = all.div_ceil(most.max(1));
+    let starts: Vec<usize> = (0..all).step_by(stride).map(|i| i * hop).collect();
     let density = |&from: &usize| {
-        let part = &values[from..from + length];
+        let part: Vec<f64> = values[from..from + length]
+            .iter()
+            .map(|v| (*v).into())
+            .collect();
         let mean = part.iter().sum::<f64>() / length as f64;
         let mut bins: Vec<Complex<f64>> = part
             .iter()
