@@ -147,13 +147,14 @@ pub fn reached(name: &str, start: &str, score: &Score) -> String {
     if score.found {
         let (frames, darts) = (&score.frames, &score.darts);
         lines.push(format!("rate = \"{}\"", score.rate_said));
-        for (key, error, goal) in [
+        let goals: [(&str, Option<f64>, f64); 5] = [
             ("rate_hz", score.rate.error(), 0.02),
             ("width_deg", score.width.error(), 1.0),
             ("drift_deg", score.drift.error(), 0.5),
             ("axis_rms_deg", Some(frames.axis_rms_deg), 2.0),
             ("centre_rms", Some(frames.centre_rms), 0.03),
-        ] {
+        ];
+        for (key, error, goal) in goals {
             lines.extend(error.map(|e| format!("{key} = {:.3}", goal.max(1.25 * e))));
         }
         lines.push(format!("seen = {:.2}", (frames.seen - 0.03).max(0.0)));
