@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out};
-use super::doubt::withhold_none;
+use super::doubt::{ground_is_lost, withhold_none};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -47,20 +47,29 @@ pub struct Swum<'a> {
     pub setup: &'a Setup,
     /// The pull direction.
     pub pull: Pull,
-    /// The seen frames.
+    /// The seen frames; where the ground is lost, as they lie in the picture.
     pub series: Series,
+    /// Whether the background gives no fixed ground.
+    pub ground_is_lost: bool,
 }
 
 impl<'a> Swum<'a> {
     /// The track in the lure's own signs.
     pub fn new(track: &'a Track, setup: &'a Setup) -> Self {
         let pull = Pull::of(track, setup);
-        let series = Series::new(track, &pull.frame);
+        let steadied = Series::new(track, &pull.frame);
+        let ground_is_lost = ground_is_lost(track, setup, &steadied);
+        let series = if ground_is_lost {
+            Series::in_the_picture(track, &pull.frame)
+        } else {
+            steadied
+        };
         Swum {
             track,
             setup,
             pull,
             series,
+            ground_is_lost,
         }
     }
 
@@ -90,7 +99,7 @@ impl<'a> Swum<'a> {
             .max(self.track.picture_height_px);
         let far = x.hypot(y) > TRAVEL_PICTURES * long;
         // A camera that waits ahead is turned to follow the lure in.
-        self.track.camera_moves && (far || self.setup.view != View::Ahead)
+        !self.ground_is_lost && self.track.camera_moves && (far || self.setup.view != View::Ahead)
     }
 
     /// The path over ground with its darts.
@@ -121,7 +130,7 @@ impl<'a> Swum<'a> {
         )?;
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
-        let darts = if self.ground_is_lost() {
+        let darts = if self.ground_is_lost {
             self.picture_darts()
         } else {
             self.darts(&way, &wobbling)
@@ -152,7 +161,7 @@ impl<'a> Swum<'a> {
 
     fn with_path(self, mut fit: WobbleFit, mut path: Path) -> Swim {
         let blow_out = self.blow_out(&fit, &path);
-        if let Some(left_s) = blow_out.t_s {
+        if let Some(left_s) = blow_out.t_s.filter(|_| !self.ground_is_lost) {
             path.only_before(&self.series.t_s, left_s);
         }
         let path = &path;

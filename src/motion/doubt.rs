@@ -4,10 +4,12 @@
 //! the lure grows. A camera that is turned or carried spoils both: the bottom then gives no fixed ground.
 //! The place in the picture is still good, and so are quick darts in it.
 
+use super::Series;
 use super::analyse::{Path, Swum};
 use super::swim::{BlowOut, Swim, Wobble};
 use super::trend::Trend;
-use crate::camera::View;
+use crate::camera::{Setup, View};
+use crate::tracking::Track;
 use crate::{Measured, Status, Warning};
 
 /// A drift known no better than this to either side (95 %), degrees, is none.
@@ -26,27 +28,22 @@ const NO_WAY: &str = "the lure made no way along the pull";
 /// Size of a dart in a picture whose ground is not known: within this part of it (95 %).
 const DART_SIZE_DOUBT: f64 = 0.5;
 
-impl Swum<'_> {
-    /// Whether the camera is turned or carried in a view that looks along the water.
-    pub(super) fn ground_is_lost(&self) -> bool {
-        let along = matches!(self.setup.view, View::Behind | View::Ahead);
-        let long = self
-            .track
-            .picture_width_px
-            .max(self.track.picture_height_px);
-        let way = |p: &[f64; 2]| p[0].hypot(p[1]);
-        along
-            && self.track.doubts.ends > 0.0
-            && self.series.camera_px.iter().any(|p| way(p) > SHAKE * long)
-    }
+/// Whether the camera is turned or carried in a view that looks along the water.
+pub(super) fn ground_is_lost(track: &Track, setup: &Setup, series: &Series) -> bool {
+    let along = matches!(setup.view, View::Behind | View::Ahead);
+    let long = track.picture_width_px.max(track.picture_height_px);
+    let way = |p: &[f64; 2]| p[0].hypot(p[1]);
+    along && track.doubts.ends > 0.0 && series.camera_px.iter().any(|p| way(p) > SHAKE * long)
+}
 
+impl Swum<'_> {
     /// Takes back what the path cannot tell after all.
     pub(super) fn withhold(&self, swim: &mut Swim, path: &Path) {
-        let lost = self.ground_is_lost();
+        let lost = self.ground_is_lost;
         let half = swim.drift.deg.ci95.map(|[lo, hi]| (hi - lo) / 2.0);
         let vague = half.is_some_and(|h| h > WIDEST_DRIFT_DEG);
         let forward = self.forward_way(path);
-        let backward = self.setup.view != View::Side && forward < -LEAST_WAY;
+        let backward = !lost && self.setup.view != View::Side && forward < -LEAST_WAY;
         let why = if backward {
             AGAINST_THE_PULL
         } else if self.setup.is_level() {
