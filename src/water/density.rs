@@ -3,7 +3,7 @@
 //! Source: Fofonoff & Millard 1983, UNESCO technical papers in marine science 44 (Millero & Poisson
 //! 1981, Deep-Sea Research 28A:625, at the surface; Millero et al. 1980, 27A:255, under pressure).
 //! Its successor is TEOS-10, which needs the place on the globe for its absolute salinity and moves the
-//! density at the surface by less than 0.02 kg/m³: nothing to a lure.
+//! density at the surface by less than 0.01 kg/m³: nothing to a lure.
 
 /// A temperature on the scale of 1990 on that of 1968, for which EOS-80 is written (Saunders 1990,
 /// WOCE Newsletter 10).
