@@ -40,11 +40,11 @@ const USUAL_FPS: [f64; 4] = [30.0, 60.0, 120.0, 240.0];
 pub struct PlanArgs {
     /// From where it is filmed: above (looking down on it), behind (following it), ahead (it comes
     /// toward the camera, as from a dock), side
-    #[arg(long, value_parser = values::view, value_name = "above|behind|ahead|side")]
-    view: View,
+    #[arg(long, required = true, value_parser = values::view, value_name = "above|behind|ahead|side")]
+    view: Option<View>,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
-    length: f64,
+    #[arg(long, required = true, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
+    length: Option<f64>,
     #[command(flatten)]
     lure: LureArgs,
     #[command(flatten)]
@@ -191,10 +191,11 @@ impl PlanArgs {
     fn shoot(&self) -> Result<Shoot> {
         let target = self.lure.target.as_deref().map(Target::read).transpose()?;
         let wanted = |measure| Some(target.as_ref()?.range(measure)?.middle());
+        let (view, length_mm) = (told("--view", self.view)?, told("--length", self.length)?);
         let (lure, camera, wishes) = (&self.lure, &self.camera, &self.wishes);
         Ok(Shoot {
-            view: self.view,
-            length_mm: self.length,
+            view,
+            length_mm,
             rate_hz: Given::or(lure.rate.or(wanted(Measure::Rate)), ASSUMED_RATE_HZ),
             width_deg: Given::or(lure.width.or(wanted(Measure::Width)), ASSUMED_WIDTH_DEG),
             speed_m_s: Given::or(lure.speed.or(wanted(Measure::Speed)), ASSUMED_SPEED_M_S),
@@ -208,7 +209,7 @@ impl PlanArgs {
             height_m: camera.height,
             tilt_deg: camera.tilt,
             under_water: camera.water()?,
-            goes_along: camera.along || self.view == View::Behind,
+            goes_along: camera.along || view == View::Behind,
             rate_within_hz: wishes.rate_within,
             drift_within_deg: wishes.drift_within,
             darts_per_minute: wishes.darts,
@@ -221,6 +222,11 @@ impl PlanArgs {
             Units::In => LengthUnit::Inches,
         }
     }
+}
+
+/// What clap has seen to where it is required.
+fn told<T>(option: &str, value: Option<T>) -> Result<T> {
+    value.ok_or_else(|| Error::setting(option, "is not given", "`truerun plan --help` shows how"))
 }
 
 impl CameraArgs {

@@ -10,6 +10,7 @@ mod drift_time;
 mod frame_rate;
 mod picture;
 mod rate_time;
+mod safety;
 mod shutter;
 mod stand;
 mod swing;
@@ -19,6 +20,7 @@ pub use drift_time::DriftTime;
 pub use frame_rate::FrameRate;
 pub use picture::Picture;
 pub use rate_time::{RateTime, WANDER, bound_hz};
+pub use safety::SAFETY;
 pub use shutter::Shutter;
 pub use stand::Stand;
 pub use swing::Swing;
@@ -150,6 +152,14 @@ impl Plan {
         };
         plan.warnings = cautions::of(&plan);
         Ok(plan)
+    }
+
+    /// The field of view in air, degrees, that would show the body large enough from a distance that is
+    /// too far; `None` where it is not.
+    pub fn zoom_fov_deg(&self) -> Option<f64> {
+        let nearer = self.stand.farthest_m / self.stand.distance.value;
+        let half = (self.shoot.fov_deg.value / 2.0).to_radians().tan() * nearer;
+        (nearer < 0.999).then(|| 2.0 * half.atan().to_degrees())
     }
 
     /// How many pulls through a still picture make up `seconds`; `None` where the camera goes along.

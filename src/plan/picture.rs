@@ -33,7 +33,9 @@ impl Picture {
     pub fn of(shoot: &Shoot, stand: &Stand) -> Picture {
         let distance_mm = 1000.0 * stand.distance.value;
         let mm_per_px = distance_mm / focal_at_lure_px(shoot);
-        let seen_m = shoot.size_px.map(|px| f64::from(px) * mm_per_px / 1000.0);
+        let seen_m = shoot
+            .size_px
+            .map(|px| seen_mm(shoot, f64::from(px), distance_mm) / 1000.0);
         let way_m = way_m(shoot, stand, seen_m) - shoot.length_mm / 1000.0;
         Picture {
             body_px: seen_length_mm(shoot, stand.tilt_deg.value) / mm_per_px,
@@ -83,6 +85,14 @@ fn index(shoot: &Shoot) -> f64 {
 fn focal_at_lure_px(shoot: &Shoot) -> f64 {
     focal_px(shoot.fov_deg.value, shoot.size_px.map(f64::from))
         * refraction::flat_port_magnification(0.0, index(shoot))
+}
+
+/// Water across a side of `side_px` at `distance_mm`, mm: the ray through its edge, refracted at the port.
+fn seen_mm(shoot: &Shoot, side_px: f64, distance_mm: f64) -> f64 {
+    let focal = focal_px(shoot.fov_deg.value, shoot.size_px.map(f64::from));
+    let edge_deg = (side_px / 2.0 / focal).atan().to_degrees();
+    let at_lure = refraction::field_of_view_in_water_deg(2.0 * edge_deg, index(shoot));
+    2.0 * distance_mm * (at_lure / 2.0).to_radians().tan()
 }
 
 fn fov_at_lure_deg(shoot: &Shoot) -> f64 {

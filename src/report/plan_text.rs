@@ -7,7 +7,7 @@ use crate::plan::{DriftTime, FrameRate, Given, Plan, WANDER};
 use crate::units::{LengthUnit, MM_PER_INCH};
 
 /// A label and what stands beside it.
-pub type Row = (&'static str, String);
+pub type Row = (String, String);
 
 /// The plan as lines of at most 80 columns.
 pub fn plan_text(plan: &Plan, style: &TextStyle) -> String {
@@ -23,19 +23,23 @@ pub fn plan_text(plan: &Plan, style: &TextStyle) -> String {
         .iter()
         .map(|warning| beside("  Mind: ", 8, &warning.text()))
         .collect();
-    let minds = if minds.is_empty() {
-        minds
-    } else {
-        format!("\n{minds}")
-    };
-    format!(
-        "{}\n{}{}{}{}{minds}\nA page to take along: --sheet FILE.html\n",
-        style.paint(Ink::Heading, &heading(plan, style.unit)),
-        beside("  ", 2, &basis(plan, style.unit)),
+    let gap = if minds.is_empty() { "" } else { "\n" };
+    [
+        format!(
+            "{}\n",
+            style.paint(Ink::Heading, &heading(plan, style.unit))
+        ),
         part("Set it up so", settings(plan, style.unit)),
         part("What that shows", shows(plan, style.unit)),
+        part("Which rates each frame rate tells", rates(plan)),
         part("How long to film", times(plan)),
-    )
+        format!(
+            "\n{}{gap}{minds}",
+            beside("  ", 2, &basis(plan, style.unit))
+        ),
+        "\nA page to take along: --sheet FILE.html\n".to_string(),
+    ]
+    .concat()
 }
 
 /// "58 mm lure filmed from above".
@@ -61,8 +65,8 @@ pub fn basis(plan: &Plan, unit: LengthUnit) -> String {
     };
     let rate = shown(shoot.rate_hz.value, 1);
     let rate = match shoot.rate_hz.told {
-        true => format!("{rate} wobbles a second"),
-        false => format!("up to {rate} wobbles a second"),
+        true => format!("a wobble of {rate} Hz (full wobbles a second)"),
+        false => format!("wobbles up to {rate} Hz"),
     };
     format!(
         "Planned for {}, {}, pulled at {}, and a phone that sees {}.",
@@ -90,79 +94,93 @@ pub fn basis(plan: &Plan, unit: LengthUnit) -> String {
 
 /// The settings, most important first.
 pub fn settings(plan: &Plan, unit: LengthUnit) -> Vec<Row> {
-    let stand = &plan.stand;
-    let mut rows = vec![
-        ("distance", distance(plan, unit)),
-        ("frame rate", format!("{} a second", shown(plan.fps, 0))),
-        (
-            "shutter",
-            format!("1/{} s or faster", plan.shutter.one_over),
-        ),
-        ("hold", hold(plan)),
-    ];
-    if let (View::Behind | View::Ahead, Some(height)) = (plan.shoot.view, stand.height_m) {
-        let tilt = shown(stand.tilt_deg.value, 0);
-        let text = match plan.shoot.under_water {
-            None => format!(
-                "looking down {tilt}°, so {} over the water",
-                way(height, unit)
-            ),
-            Some(_) => format!(
-                "looking down {tilt}°, so {} over the lure",
-                way(height, unit)
-            ),
-        };
-        rows.insert(1, ("camera", text));
+    let mut rows = vec![row("distance", distance(plan, unit))];
+    if let (View::Behind | View::Ahead, Some(height)) = (plan.shoot.view, plan.stand.height_m) {
+        rows.push(row("camera", looks_down(plan, height, unit)));
     }
+    rows.push(row(
+        "frame rate",
+        format!("{} a second", shown(plan.fps, 0)),
+    ));
+    rows.push(row(
+        "shutter",
+        format!("1/{} s or faster", plan.shutter.one_over),
+    ));
+    rows.push(row("hold", hold(plan)));
     rows
+}
+
+fn row(label: &str, text: String) -> Row {
+    (label.to_string(), text)
+}
+
+fn looks_down(plan: &Plan, height_m: f64, unit: LengthUnit) -> String {
+    let over = match plan.shoot.under_water {
+        None => "over the water",
+        Some(_) => "over the lure",
+    };
+    format!(
+        "looking down {}°, so {} {over}",
+        shown(plan.stand.tilt_deg.value, 0),
+        way(height_m, unit)
+    )
 }
 
 /// What the settings show.
 pub fn shows(plan: &Plan, unit: LengthUnit) -> Vec<Row> {
     let picture = &plan.picture;
-    let body = format!(
-        "{} pixels along it{}",
-        shown(picture.body_px, 0),
-        match plan.shoot.view {
-            View::Behind | View::Ahead => ", foreshortened",
-            View::Above | View::Side => "",
-        }
-    );
+    let foreshortened = match plan.shoot.view {
+        View::Behind | View::Ahead => ", foreshortened",
+        View::Above | View::Side => "",
+    };
     let crossing = picture.seconds_per_pull.map_or_else(
-        || "; the camera goes along, so it stays in".to_string(),
-        |s| format!("; a pull crosses it in {} s", shown(s, 1)),
+        || "the camera goes along, so the lure stays in".to_string(),
+        |s| format!("a pull crosses it in {} s", shown(s, 1)),
     );
-    let seen = format!(
-        "{} × {} of water{crossing}",
-        way(picture.seen_m[0], unit),
-        way(picture.seen_m[1], unit)
-    );
-    let mut rows = vec![
-        ("body", body),
-        ("picture", seen),
-        ("least wobble", least(plan)),
-        ("blur", blur(plan)),
-    ];
+    let [long_m, short_m] = picture.seen_m.map(|m| way(m, unit));
+    let mut rows = vec![row(
+        "body",
+        format!(
+            "{} pixels along it{foreshortened}",
+            shown(picture.body_px, 0)
+        ),
+    )];
     if plan.shoot.under_water.is_some() {
-        let view = format!(
-            "{}° instead of {}°: water behind a flat window narrows the view and brings things nearer",
+        let text = format!(
+            "{}° instead of {}°: a flat window under water narrows the view and brings things nearer",
             shown(picture.fov_deg, 0),
             shown(plan.shoot.fov_deg.value, 0)
         );
-        rows.insert(1, ("view", view));
+        rows.push(row("view", text));
     }
-    for rate in &plan.frame_rates {
-        rows.push(("rates told", rates(plan, rate)));
-    }
+    rows.push(row(
+        "picture",
+        format!("{long_m} × {short_m} of water; {crossing}"),
+    ));
+    rows.push(row("least wobble", least(plan)));
+    rows.push(row("blur", blur(plan)));
     rows
+}
+
+/// What each frame rate tells.
+pub fn rates(plan: &Plan) -> Vec<Row> {
+    plan.frame_rates
+        .iter()
+        .map(|rate| {
+            row(
+                &format!("{} a second", shown(rate.fps, 0)),
+                told(plan, rate),
+            )
+        })
+        .collect()
 }
 
 /// How long to film for each question.
 pub fn times(plan: &Plan) -> Vec<Row> {
     vec![
-        ("rate", rate_time(plan)),
-        ("drift", drift_time(plan)),
-        ("darts", dart_time(plan)),
+        row("rate", rate_time(plan)),
+        row("drift", drift_time(plan)),
+        row("darts", dart_time(plan)),
     ]
 }
 
@@ -170,12 +188,12 @@ fn distance(plan: &Plan, unit: LengthUnit) -> String {
     let stand = &plan.stand;
     let here = format!("{} from camera to lure", way(stand.distance.value, unit));
     let limit = way(stand.farthest_m, unit);
-    match (
-        stand.distance.told,
-        stand.distance.value <= stand.farthest_m,
-    ) {
-        (true, true) => format!("{here}; up to {limit} will do"),
-        (true, false) => format!("{here} is too far: go to {limit} or nearer"),
+    match (stand.distance.told, plan.zoom_fov_deg()) {
+        (true, None) => format!("{here}; up to {limit} will do"),
+        (true, Some(fov)) => format!(
+            "{here} is too far: go to {limit}, or zoom in until the long side sees {}°",
+            shown(fov, 0)
+        ),
         (false, _) => format!("{here}, no farther than {limit}"),
     }
 }
@@ -216,38 +234,42 @@ fn blur(plan: &Plan) -> String {
     )
 }
 
+/// Look-alikes up to this rate are worth a word, Hz: no lure is thought to reach it.
+const SPOKEN_UP_TO_HZ: f64 = 40.0;
+
 /// What a frame rate tells, in a line.
-pub fn rates(plan: &Plan, rate: &FrameRate) -> String {
+fn told(plan: &Plan, rate: &FrameRate) -> String {
+    let expected = shown(plan.shoot.rate_hz.value, 1);
     let alike: Vec<String> = rate
         .look_alike_hz
         .iter()
-        .take(3)
+        .filter(|hz| **hz <= SPOKEN_UP_TO_HZ)
         .map(|hz| shown(*hz, 1))
         .collect();
-    let limit = format!(
-        "at {} a second up to {} (half of it: {})",
-        shown(rate.fps, 0),
-        shown(rate.trusted_hz, 1),
-        shown(rate.half_hz, 1)
-    );
-    let link = if rate.tells {
-        "would look like"
-    } else {
-        "cannot be told from"
+    let limit = match rate.trusted_hz > 0.05 {
+        true => format!("sure up to {} Hz", shown(rate.trusted_hz, 1)),
+        false => "sure of none".to_string(),
     };
-    format!(
-        "{limit}; {} {link} {}",
-        shown(plan.shoot.rate_hz.value, 1),
-        alike.join(", ")
-    )
+    match (rate.tells, alike.is_empty()) {
+        (_, true) => format!("{limit}; nothing a lure does looks like {expected}"),
+        (true, false) => format!(
+            "{limit}; only {} would look like {expected}",
+            alike.join(" or ")
+        ),
+        (false, false) => format!(
+            "{limit}; {expected} cannot be told from {}",
+            alike.join(" or ")
+        ),
+    }
 }
 
 fn rate_time(plan: &Plan) -> String {
-    let (time, shoot) = (&plan.rate_time, &plan.shoot);
-    let within = shown(shoot.rate_within_hz, 2);
+    let time = &plan.rate_time;
+    let within = format!("±{} Hz", shown(plan.shoot.rate_within_hz, 2));
     format!(
-        "{} tell the rate in the clip within ±{within} a second (no method could in under {}). A lure's rate wanders, taken as {} %: its own mean within ±{within} takes {} in all{}",
+        "in this clip within {within}: {}{} (no method could in under {}). Of the lure, whose rate wanders (taken as {} %), the mean within {within}: {} in all{}",
         long(time.clip_s),
+        pulls(plan, time.clip_s),
         long(time.bound_s),
         shown(100.0 * WANDER, 0),
         long(time.lure_s),
