@@ -287,14 +287,15 @@ fn drift_time(plan: &Plan) -> String {
 fn drift_pulls(plan: &Plan, time: &DriftTime) -> String {
     let within = shown(plan.shoot.drift_within_deg, 1);
     let one = shown(time.one_pull_deg, 1);
+    let pull_s = format!("{} s", shown(time.pull_s, 1));
     match time.pulls {
         1 => format!(
             "one pull of {} gives ±{one}°, within the ±{within}° wanted; pull both ways",
-            long(time.pull_s)
+            pull_s
         ),
         n => format!(
             "{n} pulls of {}, both ways along the water, for ±{within}°; one alone gives ±{one}°",
-            long(time.pull_s)
+            pull_s
         ),
     }
 }

@@ -62,13 +62,13 @@ fn page_of(plan: &Plan, unit: LengthUnit) -> Page {
         from: place(plan.shoot.view),
         basis: plan_text::basis(plan, unit),
         tiles: vec![
-            tile("from camera to lure", way(near(plan), unit)),
+            tile("from camera to lure", way(plan.stand.distance.value, unit)),
             tile("frames a second", shown(plan.fps, 0)),
             tile(
                 "shutter, or faster",
                 format!("1/{} s", plan.shutter.one_over),
             ),
-            tile("of film in all", film(plan)),
+            tile("of film for rate and drift", long(whole_s(plan))),
         ],
         settings: plan_text::settings(plan, unit),
         shows: plan_text::shows(plan, unit),
@@ -76,7 +76,7 @@ fn page_of(plan: &Plan, unit: LengthUnit) -> Page {
         times: plan_text::times(plan),
         minds: plan.warnings.iter().map(|w| w.text()).collect(),
         safety: SAFETY,
-        distance: way(near(plan), unit),
+        distance: way(plan.stand.distance.value, unit),
         tilt: format!("{}°", shown(plan.stand.tilt_deg.value, 0)),
         pulls: plan
             .pulls_for(whole_s(plan))
@@ -85,19 +85,10 @@ fn page_of(plan: &Plan, unit: LengthUnit) -> Page {
     }
 }
 
-/// The distance to keep, m: the told one, or the farthest where that is too far.
-fn near(plan: &Plan) -> f64 {
-    plan.stand.distance.value.min(plan.stand.farthest_m)
-}
-
 /// Seconds that answer rate and drift.
 fn whole_s(plan: &Plan) -> f64 {
     let drift_s = plan.drift_time.as_ref().map_or(0.0, |time| time.seconds);
     plan.rate_time.lure_s.max(drift_s)
-}
-
-fn film(plan: &Plan) -> String {
-    long(whole_s(plan))
 }
 
 /// How to measure the clip afterwards.
