@@ -312,10 +312,10 @@ fn filming_as_long_as_planned_is_enough() {
         (View::Above, 16.0, 0.1, 1.4, 60.0),
         (View::Above, 3.0, 0.05, 2.4, 30.0),
         (View::Above, 16.0, 0.01, 1.4, 60.0),
-        (View::Side, 12.0, 0.05, 2.0, 60.0),
+        (View::Side, 14.0, 0.05, 1.4, 60.0),
         (View::Side, 20.0, 0.02, 1.4, 120.0),
-        (View::Side, 10.0, 0.1, 2.0, 30.0),
-        (View::Ahead, 5.0, 0.05, 1.0, 30.0),
+        (View::Side, 12.0, 0.1, 1.4, 60.0),
+        (View::Ahead, 8.0, 0.05, 1.0, 60.0),
     ] {
         let plan = Plan::of(&Shoot {
             view,

@@ -6,12 +6,14 @@ use super::{Picture, Shoot, Stand};
 use crate::camera::View;
 use crate::motion::wobble::{LEAST_SHORTENING, least_swing_deg};
 
-/// Noise of the axis per frame times the body's pixels, px·rad, from above: 0.5–0.75 on rendered clips.
-const AXIS_NOISE_PX: f64 = 0.75;
-/// The same from behind and ahead, of the foreshortened body: 1.3 on a rendered clip.
-const AXIS_NOISE_PX_FORESHORTENED: f64 = 1.3;
-/// Noise of the length per frame from the side, px (rendered clip).
-const LENGTH_NOISE_PX: f64 = 0.5;
+/// Noise of the axis per frame times the body's pixels, px·rad, from above. White noise as strong as
+/// roll, ripples and outlines are around the wobble: with it the plan foretells the intervals that `swim`
+/// gives on rendered clips (tests/plan_clips.rs). From frame to frame it is only a third of it.
+const AXIS_NOISE_PX: f64 = 1.9;
+/// The same from behind and ahead, of the foreshortened body.
+const AXIS_NOISE_PX_FORESHORTENED: f64 = 5.0;
+/// The same of the length from the side, px.
+const LENGTH_NOISE_PX: f64 = 1.2;
 /// A usual clip's length, s, over which a weak wobble would have to stand out.
 const USUAL_S: f64 = 10.0;
 
