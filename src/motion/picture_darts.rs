@@ -19,7 +19,7 @@ const LEAST_LINES: usize = 4;
 /// The line answers a dart by this many standard deviations of its scatter.
 const LINE_ANSWERS: f64 = 2.5;
 /// By this many it may: enough where the hand answers too.
-const LINE_MAY_ANSWER: f64 = 1.5;
+const LINE_MAY_ANSWER: f64 = 1.0;
 /// It is asked where it is seen in more than this part of the frames.
 const LINE_SEEN: f64 = 0.3;
 /// Sightings of the line that tell as much as one that stood alone.
@@ -41,23 +41,17 @@ impl Swum<'_> {
         let found = hunts::find(t_s, &forward, &path, &raw, length_mm);
         let is_seen = self.line_is_seen();
         let least = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
-        let says = |dart: &Excursion, least_swing: f64| match is_seen {
-            true => self
-                .line_swing(dart, &found)
-                .is_some_and(|sds| sds > least_swing),
-            false => dart.size.abs() > least,
-        };
-        let is_the_hand = |dart: &Excursion| {
-            found
-                .iter()
-                .any(|first| answers(t_s, first, dart) && says(first, LINE_MAY_ANSWER))
-        };
+        let swings = |dart: &Excursion| self.line_swing(dart, &found).unwrap_or(0.0);
+        let is_big = |dart: &Excursion| dart.size.abs() > least;
+        let is_the_hand = |dart: &Excursion| found.iter().any(|first| answers(t_s, first, dart));
         let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
         found
             .iter()
             .filter(|dart| !is_the_hand(dart))
-            .filter(|dart| {
-                says(dart, LINE_ANSWERS) || (says(dart, LINE_MAY_ANSWER) && the_hand_answers(dart))
+            .filter(|dart| match is_seen {
+                true if swings(dart) > LINE_ANSWERS => true,
+                true => is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER,
+                false => is_big(dart),
             })
             .copied()
             .collect()
