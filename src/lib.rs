@@ -6,6 +6,7 @@
 //! | module | product |
 //! |---|---|
 //! | [`units`], [`measured`], [`warning`], [`error`] | the small shared vocabulary |
+//! | [`water`] | density, index and viscosity of water; what floats in it and how it looks |
 //! | [`media`] | frames with their own time stamps, in the displayed orientation |
 //! | [`camera`] | views and their signs, scale, tilt |
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
@@ -39,6 +40,7 @@ pub mod tracking;
 pub mod tuning;
 pub mod units;
 pub mod warning;
+pub mod water;
 
 pub use error::{Error, Result};
 pub use measured::{Measured, Status};
