@@ -1,6 +1,7 @@
 //! From points of the picture to those of a lens without distortion that looks at the picture's middle.
 
 use super::FittedLens;
+use crate::water::refraction::flat_port_magnification;
 
 /// Takes a lens, and the flat port of a case under water, out of picture points.
 ///
@@ -72,20 +73,13 @@ impl Straightener {
 }
 
 /// The ray [X/Z, Y/Z] in the water behind a flat port square to the axis, from that in the air; `index` is
-/// the water's refractive index. `None` where no light comes from (beyond 90° in the air).
+/// the water's refractive index. `None` where no light comes from.
 fn in_water([x, y]: [f64; 2], index: f64) -> Option<[f64; 2]> {
-    let tan = x.hypot(y);
-    if !tan.is_finite() {
-        return None;
-    }
-    // sin θw = sin θa / n, and tan θw = sin θw / √(1 − sin² θw).
-    let sin = tan / (1.0 + tan * tan).sqrt() / index;
-    let share = if tan > 0.0 {
-        sin / (1.0 - sin * sin).sqrt() / tan
-    } else {
-        1.0 / index
-    };
-    Some([x * share, y * share])
+    let off_axis_deg = x.hypot(y).atan().to_degrees();
+    let magnified = flat_port_magnification(off_axis_deg, index);
+    magnified
+        .is_finite()
+        .then(|| [x / magnified, y / magnified])
 }
 
 #[cfg(test)]

@@ -7,7 +7,11 @@ mod compare;
 mod demo;
 mod export;
 mod lure;
+mod optics;
+mod optics_values;
 mod outputs;
+mod plan;
+mod plan_lens;
 mod progress;
 mod record;
 mod swim;
@@ -37,6 +41,7 @@ struct Cli {
 #[derive(Subcommand)]
 enum Command {
     Demo(demo::DemoArgs),
+    Plan(plan::PlanArgs),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),
@@ -56,6 +61,7 @@ pub fn main() -> ExitCode {
     };
     let done = match cli.command {
         Command::Demo(args) => demo::run(&args),
+        Command::Plan(args) => plan::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
         Command::Thump(args) => thump::run(&args),

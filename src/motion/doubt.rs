@@ -66,9 +66,9 @@ impl Swum<'_> {
         let forward: Vec<f64> = series.t_s.iter().map(|t| t - start).collect();
         let least = self
             .setup
-            .length_mm
+            .body_mm()
             .map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
-        let length_mm = self.setup.length_mm;
+        let length_mm = self.setup.body_mm();
         let darts = hunts::find(&series.t_s, &forward, &sideways, &raw, length_mm);
         let answers = |dart: &Excursion| darts.iter().any(|d| is_the_hand(&series.t_s, d, dart));
         darts

@@ -64,7 +64,10 @@ impl Prior {
         let ln_focal_px = match setup.fov_deg {
             _ if setup.view == View::Side => None,
             _ if setup.view == View::Above && setup.tilt_deg.is_none_or(|t| t.abs() > 85.0) => None,
-            Some(fov) => Some((focal_px(fov, picture_px).ln(), 0.02)),
+            Some(fov) => Some((
+                focal_px(fov, picture_px).ln(),
+                setup.focal_sd.unwrap_or(0.02),
+            )),
             None => Some(((1.36 * picture_px[0].max(picture_px[1])).ln(), 0.37)),
         };
         let ln_depth_ratio = match (travels, setup.view) {

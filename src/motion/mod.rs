@@ -3,6 +3,7 @@
 mod analyse;
 mod blow_out;
 mod cautions;
+mod depth;
 mod doubt;
 mod drift;
 mod ground;
@@ -11,6 +12,7 @@ mod pivot;
 mod pull;
 pub mod rate;
 mod robust;
+mod scaled;
 mod series;
 mod sightings;
 mod smooth;
@@ -24,6 +26,8 @@ mod widths;
 pub mod wobble;
 
 pub use analyse::{Swum, analyse};
+pub use depth::Depth;
 pub use pull::{Pull, PullSource};
+pub use scaled::{scale, tilt_through_surface};
 pub use series::Series;
 pub use swim::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};

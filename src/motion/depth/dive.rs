@@ -1,0 +1,240 @@
+//! Running depth, dive angle and time to depth from depth over time.
+
+use super::super::robust::{Line, median, spread};
+use super::super::smooth::smooth;
+use super::Depth;
+use super::side::Depths;
+use crate::Measured;
+
+/// Stretches over which depth is averaged before it is judged, s.
+const STRETCH_S: f64 = 0.4;
+/// It runs level where depth keeps within this part of itself over the clip's last part …
+const LEVEL: f64 = 0.08;
+/// … which is this part of the time it was seen, and at least this long, s.
+const LAST_PART: f64 = 0.3;
+const LEAST_LEVEL_S: f64 = 1.0;
+/// A dive shows where the clip begins above this part of the running depth.
+const BEGINS_ABOVE: f64 = 0.65;
+/// The way down is timed from the first to the second of these parts of it.
+const FROM: f64 = 0.1;
+const TO: f64 = 0.9;
+/// How far from square to the camera the pull may be, as a part of its length that is not seen (half-width of
+/// a 95 % interval; 11 degrees).
+const SQUARE_DOUBT: f64 = 0.02;
+
+/// The depth's figures.
+pub fn depth(depths: &Depths) -> Depth {
+    let calm = smooth(&depths.t_s, &depths.mm, STRETCH_S / 2.0);
+    let deepest = calm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let base = |depth: Depth| Depth {
+        deepest_mm: deepest.is_finite().then_some(deepest.max(0.0)),
+        ..depth
+    };
+    let level = match Level::of(depths, &calm) {
+        Ok(level) => level,
+        Err(why) => return base(Depth::unmeasurable(true, &why)),
+    };
+    let mm = running(depths, &level);
+    let (dive_deg, time_to_depth_s) = match Dive::of(depths, &calm, &level) {
+        Ok(dive) => (dive.angle(depths), dive.time()),
+        Err(why) => (Measured::unmeasurable(why), Measured::unmeasurable(why)),
+    };
+    base(Depth {
+        mm,
+        dive_deg,
+        time_to_depth_s,
+        ..Depth::unmeasurable(true, "")
+    })
+}
+
+/// Where it runs level.
+struct Level {
+    mm: f64,
+    /// Standard error of `mm` from the path's own wandering.
+    se_mm: f64,
+    /// Standard deviation of the stretches about it.
+    scatter_mm: f64,
+}
+
+impl Level {
+    fn of(depths: &Depths, calm: &[f64]) -> Result<Level, String> {
+        let t = &depths.t_s;
+        let (first, last) = match (t.first(), t.last()) {
+            (Some(a), Some(b)) if b - a >= 2.0 * LEAST_LEVEL_S => (*a, *b),
+            _ => return Err("the lure was seen too briefly to say where it runs level".into()),
+        };
+        let span = (LAST_PART * (last - first)).max(LEAST_LEVEL_S);
+        let end = stretches(t, calm, last - span);
+        let (times, values) = &end;
+        let line = Line::huber(times, values).ok_or("the lure was seen too briefly")?;
+        let rest: Vec<f64> = times
+            .iter()
+            .zip(values)
+            .map(|(t, v)| v - line.at(*t))
+            .collect();
+        let noise = spread(&rest);
+        let change = line.slope * span;
+        let allowed = (LEVEL * line.at_mean.abs()).max(3.0 * noise);
+        if change.abs() > allowed {
+            let way = if change > 0.0 {
+                "going down"
+            } else {
+                "coming up"
+            };
+            return Err(format!(
+                "the lure was still {way} when it was last seen; film on until it runs level"
+            ));
+        }
+        let mm = median(values.iter().copied()).unwrap_or(line.at_mean);
+        // Back to where it reached that depth, so that all of the level stretch counts.
+        let near = (LEVEL * mm.abs()).max(3.0 * noise);
+        let all = stretches(t, calm, first);
+        let begin = all
+            .0
+            .iter()
+            .zip(&all.1)
+            .rev()
+            .take_while(|(_, v)| (*v - mm).abs() <= near)
+            .map(|(t, _)| *t)
+            .last()
+            .unwrap_or(last - span);
+        // The last of the dive is still in there: only its deeper half is sure to be level.
+        let begin = begin + 0.25 * (last - begin);
+        let (_, level) = stretches(t, calm, begin.min(last - span));
+        let n = level.len() as f64;
+        let mean = level.iter().sum::<f64>() / n;
+        let var = level.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0);
+        Ok(Level {
+            mm: mean,
+            // Neighbouring stretches wander together, and few of them know their own scatter badly.
+            se_mm: (3.0 * var / n).sqrt() * (1.0 + 2.0 / n),
+            scatter_mm: var.sqrt(),
+        })
+    }
+}
+
+/// Mean time and depth over stretches from `from_s` on.
+fn stretches(t_s: &[f64], mm: &[f64], from_s: f64) -> (Vec<f64>, Vec<f64>) {
+    let mut out = (Vec::new(), Vec::new());
+    let mut i = t_s.partition_point(|t| *t < from_s);
+    while i < t_s.len() {
+        let end = i + t_s[i..].partition_point(|t| *t < t_s[i] + STRETCH_S);
+        let n = (end - i) as f64;
+        out.0.push(t_s[i..end].iter().sum::<f64>() / n);
+        out.1.push(mm[i..end].iter().sum::<f64>() / n);
+        i = end;
+    }
+    out
+}
+
+fn running(depths: &Depths, level: &Level) -> Measured {
+    let scale = depths.scale_doubt * level.mm;
+    let half = (1.96 * level.se_mm)
+        .hypot(scale)
+        .hypot(depths.zero_doubt_mm);
+    if level.mm <= half {
+        return Measured::unmeasurable(format!(
+            "it ran within {half:.0} mm of the surface, nearer than the marks can tell"
+        ));
+    }
+    Measured::within(level.mm, half)
+}
+
+/// The way down.
+struct Dive {
+    from: Crossing,
+    to: Crossing,
+    /// Standard deviation of depth about the way, mm.
+    noise_mm: f64,
+}
+
+/// When and where a depth is passed.
+struct Crossing {
+    t_s: f64,
+    /// Half-width of the 95 % interval of `t_s`.
+    doubt_s: f64,
+    index: usize,
+}
+
+impl Dive {
+    fn of(depths: &Depths, calm: &[f64], level: &Level) -> Result<Dive, &'static str> {
+        let t = &depths.t_s;
+        let first = t.first().copied().unwrap_or(0.0);
+        let start = median(
+            t.iter()
+                .zip(calm)
+                .take_while(|(t, _)| **t <= first + STRETCH_S / 2.0)
+                .map(|(_, d)| *d),
+        )
+        .unwrap_or(level.mm);
+        let way = level.mm - start;
+        if start > BEGINS_ABOVE * level.mm || way < 4.0 * level.scatter_mm {
+            return Err("the clip begins when the lure is already down; begin it before the dive");
+        }
+        let jitter: Vec<f64> = depths.mm.iter().zip(calm).map(|(d, c)| d - c).collect();
+        let noise_mm = spread(&jitter).max(level.scatter_mm);
+        let pass = |part: f64, own_mm: f64| crossing(t, calm, start + part * way, own_mm);
+        let few = ((STRETCH_S * t.len() as f64 / (t[t.len() - 1] - first)).max(1.0)).sqrt();
+        let own = noise_mm / few;
+        match (pass(FROM, own), pass(TO, own.hypot(level.se_mm))) {
+            (Some(from), Some(to)) if to.t_s > from.t_s => Ok(Dive {
+                from,
+                to,
+                noise_mm: own,
+            }),
+            _ => Err("the way down was not seen as one"),
+        }
+    }
+
+    /// Slope of depth over the way along the surface between the two crossings.
+    fn angle(&self, depths: &Depths) -> Measured {
+        let part = self.from.index..=self.to.index;
+        let along = &depths.along_mm[part.clone()];
+        let down = &depths.mm[part];
+        let Some(line) = Line::huber(along, down) else {
+            return Measured::unmeasurable("the dive is too short to tell its slope");
+        };
+        let way = along[along.len() - 1] - along[0];
+        if way <= 0.0 {
+            return Measured::unmeasurable(
+                "the lure made no way along the pull while it dived; give --pull",
+            );
+        }
+        // The mean slope: the line between the ends' means, the way steepest at first, is the fitted one.
+        let slope = line.slope;
+        let angle = slope.atan().to_degrees();
+        let share = 1.0 / (1.0 + slope * slope);
+        let noise = 1.96 * std::f64::consts::SQRT_2 * self.noise_mm / way;
+        let curve = curvature(along, down, &line);
+        let half = (noise.hypot(slope * SQUARE_DOUBT).hypot(curve) * share).to_degrees();
+        Measured::within(angle, half.hypot(depths.slant_doubt_deg))
+    }
+
+    fn time(&self) -> Measured {
+        let half = self.from.doubt_s.hypot(self.to.doubt_s);
+        Measured::within(self.to.t_s - self.from.t_s, half)
+            .because("from a tenth to nine tenths of the way down")
+    }
+}
+
+/// What the choice between the fitted line and the chord between its ends leaves open of a bent way's slope.
+fn curvature(along: &[f64], down: &[f64], line: &Line) -> f64 {
+    let n = along.len();
+    let chord = (down[n - 1] - down[0]) / (along[n - 1] - along[0]);
+    0.5 * (chord - line.slope).abs()
+}
+
+/// First time from which depth stays below `level` mm, where the slope there and `own_mm`, one standard
+/// deviation, tell how sure that is.
+fn crossing(t_s: &[f64], mm: &[f64], level: f64, own_mm: f64) -> Option<Crossing> {
+    let index = (1..mm.len()).find(|&i| mm[i - 1] < level && mm[i] >= level)?;
+    let (a, b) = (index.saturating_sub(4), (index + 4).min(mm.len() - 1));
+    let slope = (mm[b] - mm[a]) / (t_s[b] - t_s[a]);
+    let step = (level - mm[index - 1]) / (mm[index] - mm[index - 1]);
+    let frame_s = t_s[index] - t_s[index - 1];
+    Some(Crossing {
+        t_s: t_s[index - 1] + step * frame_s,
+        doubt_s: (1.96 * own_mm / slope.max(1e-6)).hypot(frame_s),
+        index,
+    })
+}
