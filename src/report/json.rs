@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::depth_json::{DepthObject, ScaleObject};
 use super::numbers::{stored, stored_pair};
 use super::verdict_json::VerdictObject;
 use crate::camera::{Setup, Side};
@@ -53,6 +54,8 @@ struct Object<'a> {
     speed: SpeedObject<'a>,
     strouhal: Option<f64>,
     strouhal_ci95: Option<[f64; 2]>,
+    depth: DepthObject<'a>,
+    scale: Option<ScaleObject>,
     verdict: Option<VerdictObject<'a>>,
     warnings: &'a [Warning],
 }
@@ -207,6 +210,8 @@ impl<'a> Object<'a> {
             },
             strouhal: value(&swim.strouhal),
             strouhal_ci95: interval(&swim.strouhal),
+            depth: DepthObject::of(&swim.depth),
+            scale: setup.scale.as_ref().map(ScaleObject::of),
             verdict: document.verdict.map(VerdictObject::of),
             warnings: &swim.warnings,
         }

@@ -1,0 +1,6 @@
+//! Lens files: against OpenCV's published calibration, against boards drawn with known lenses, and bad input.
+#![cfg(feature = "video")]
+
+mod command;
+mod drawn;
+mod published;
