@@ -15,11 +15,16 @@ use crate::{Error, Result};
 /// A picture longer than this is first looked at in a smaller size, px.
 const PREVIEW_PX: i32 = 1000;
 
+/// Half the window in which a corner is refined, as a part of the way to the next corner. A wider one takes
+/// in the next squares' edges. On OpenCV's public photographs 0.3 leaves corners 0.18 px RMS off the fitted
+/// board; the sector-based search alone 0.25, the published calibration 0.39.
+const WINDOW: f32 = 0.3;
+
 /// The board in a grey picture (8 bit), or `None` where it is not seen whole. Corners in px, the centre of the
 /// top-left pixel at 0.5, 0.5.
 ///
-/// Corners come from OpenCV's sector-based search, and where that finds none from its older one, refined at
-/// the saddle of brightness between the squares.
+/// OpenCV's sector-based search finds the board, its older one where that fails; either way each corner is then
+/// put on the saddle of brightness between its squares.
 ///
 /// # Errors
 /// [`Error::Video`] if OpenCV fails.
@@ -32,9 +37,12 @@ pub fn find_board(grey: &Mat, board: &Board) -> Result<Option<BoardSeen>> {
     let mut corners = Vector::<Point2f>::new();
     let thorough = calib3d::CALIB_CB_EXHAUSTIVE + calib3d::CALIB_CB_ACCURACY;
     let found = calib3d::find_chessboard_corners_sb(grey, pattern, &mut corners, thorough)?
-        || by_saddles(grey, pattern, &mut corners)?;
-    let all = corners.len() == (along * down) as usize;
-    Ok((found && all).then(|| BoardSeen {
+        || by_quads(grey, pattern, &mut corners)?;
+    if !found || corners.len() != (along * down) as usize {
+        return Ok(None);
+    }
+    refine(grey, pattern, &mut corners)?;
+    Ok(Some(BoardSeen {
         board: *board,
         corners: corners
             .iter()
@@ -63,19 +71,23 @@ fn in_preview(grey: &Mat, pattern: Size) -> Result<bool> {
     let quick = calib3d::CALIB_CB_NORMALIZE_IMAGE;
     Ok(
         calib3d::find_chessboard_corners_sb(&small, pattern, &mut corners, quick)?
-            || by_saddles(&small, pattern, &mut corners)?,
+            || by_quads(&small, pattern, &mut corners)?,
     )
 }
 
-fn by_saddles(grey: &Mat, pattern: Size, corners: &mut Vector<Point2f>) -> Result<bool> {
+fn by_quads(grey: &Mat, pattern: Size, corners: &mut Vector<Point2f>) -> Result<bool> {
     let flags = calib3d::CALIB_CB_ADAPTIVE_THRESH
         + calib3d::CALIB_CB_NORMALIZE_IMAGE
         + calib3d::CALIB_CB_FAST_CHECK;
-    if !calib3d::find_chessboard_corners(grey, pattern, corners, flags)? {
-        return Ok(false);
-    }
-    let half = (0.4 * closest(corners)).clamp(2.0, 11.0) as i32;
-    let enough = TermCriteria::new(TermCriteria_COUNT + TermCriteria_EPS, 40, 0.001)?;
+    Ok(calib3d::find_chessboard_corners(
+        grey, pattern, corners, flags,
+    )?)
+}
+
+/// Puts every corner on its saddle.
+fn refine(grey: &Mat, pattern: Size, corners: &mut Vector<Point2f>) -> Result<()> {
+    let half = (WINDOW * closest(corners, pattern.width as usize)).clamp(2.0, 30.0) as i32;
+    let enough = TermCriteria::new(TermCriteria_COUNT + TermCriteria_EPS, 60, 1e-4)?;
     imgproc::corner_sub_pix(
         grey,
         corners,
@@ -83,14 +95,18 @@ fn by_saddles(grey: &Mat, pattern: Size, corners: &mut Vector<Point2f>) -> Resul
         Size::new(-1, -1),
         enough,
     )?;
-    Ok(true)
+    Ok(())
 }
 
-/// Shortest way from a corner to the next in its row, px.
-fn closest(corners: &Vector<Point2f>) -> f32 {
+/// Shortest way from a corner to the next in its row or column, px.
+fn closest(corners: &Vector<Point2f>, along: usize) -> f32 {
     let all = corners.to_vec();
-    all.windows(2)
-        .map(|p| (p[1].x - p[0].x).hypot(p[1].y - p[0].y))
+    let way = |a: &Point2f, b: &Point2f| (b.x - a.x).hypot(b.y - a.y);
+    let in_rows = all.chunks(along).flat_map(|row| row.windows(2));
+    let across = all.iter().zip(all.iter().skip(along));
+    in_rows
+        .map(|p| way(&p[0], &p[1]))
+        .chain(across.map(|(a, b)| way(a, b)))
         .fold(f32::INFINITY, f32::min)
 }
 
