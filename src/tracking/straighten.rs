@@ -284,14 +284,14 @@ mod tests {
             }
             frames.push(TrackFrame {
                 to_scene,
-                ..frame(at[0], at[1], 90.0, 60.0)
+                ..frame(at[0], at[1], 90.0, 2.0)
             });
         }
         let straight = straighten(&track(frames), &lens);
         let last = straight.frames.last().unwrap();
         let place = last.to_scene.apply([last.x_px, last.y_px]);
-        assert_abs_diff_eq!(place[0], 300.0 + 3.0 * 39.0 + 4.0 * 39.0, epsilon = 0.1);
-        assert_abs_diff_eq!(place[1], 200.0, epsilon = 0.1);
+        assert_abs_diff_eq!(place[0], 300.0 + 3.0 * 39.0 + 4.0 * 39.0, epsilon = 0.01);
+        assert_abs_diff_eq!(place[1], 200.0, epsilon = 0.01);
     }
 
     /// The affine map from `is` to `was` about the origin.
