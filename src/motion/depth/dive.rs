@@ -144,16 +144,25 @@ fn running(depths: &Depths, level: &Level) -> Measured {
 struct Dive {
     from: Crossing,
     to: Crossing,
-    /// Standard deviation of depth about the way, mm.
-    noise_mm: f64,
+    /// Way down between the two, mm.
+    down_mm: f64,
 }
 
-/// When and where a depth is passed.
+/// When a depth is passed.
 struct Crossing {
     t_s: f64,
     /// Half-width of the 95 % interval of `t_s`.
     doubt_s: f64,
+    /// The sample after it, and how far it lies from the one before towards that.
     index: usize,
+    part: f64,
+}
+
+impl Crossing {
+    /// Value of `y` there.
+    fn of(&self, y: &[f64]) -> f64 {
+        y[self.index - 1] + self.part * (y[self.index] - y[self.index - 1])
+    }
 }
 
 impl Dive {
@@ -180,34 +189,32 @@ impl Dive {
             (Some(from), Some(to)) if to.t_s > from.t_s => Ok(Dive {
                 from,
                 to,
-                noise_mm: own,
+                down_mm: (TO - FROM) * way,
             }),
             _ => Err("the way down was not seen as one"),
         }
     }
 
-    /// Slope of depth over the way along the surface between the two crossings.
+    /// Slope of the chord between the two crossings.
     fn angle(&self, depths: &Depths) -> Measured {
-        let part = self.from.index..=self.to.index;
-        let along = &depths.along_mm[part.clone()];
-        let down = &depths.mm[part];
-        let Some(line) = Line::huber(along, down) else {
-            return Measured::unmeasurable("the dive is too short to tell its slope");
-        };
-        let way = along[along.len() - 1] - along[0];
+        let along = smooth(&depths.t_s, &depths.along_mm, STRETCH_S / 2.0);
+        let [from, to] = [&self.from, &self.to].map(|c| c.of(&along));
+        let way = to - from;
         if way <= 0.0 {
             return Measured::unmeasurable(
                 "the lure made no way along the pull while it dived; give --pull",
             );
         }
-        // The mean slope: the line between the ends' means, the way steepest at first, is the fitted one.
-        let slope = line.slope;
-        let angle = slope.atan().to_degrees();
-        let share = 1.0 / (1.0 + slope * slope);
-        let noise = 1.96 * std::f64::consts::SQRT_2 * self.noise_mm / way;
-        let curve = curvature(along, down, &line);
-        let half = (noise.hypot(slope * SQUARE_DOUBT).hypot(curve) * share).to_degrees();
-        Measured::within(angle, half.hypot(depths.slant_doubt_deg))
+        let slope = self.down_mm / way;
+        // A crossing that is timed wrongly lies elsewhere along the way.
+        let pace = way / (self.to.t_s - self.from.t_s);
+        let open = pace * self.from.doubt_s.hypot(self.to.doubt_s) / way;
+        let share = slope / (1.0 + slope * slope);
+        let half = (open.hypot(SQUARE_DOUBT) * share).to_degrees();
+        Measured::within(
+            slope.atan().to_degrees(),
+            half.hypot(depths.slant_doubt_deg),
+        )
     }
 
     fn time(&self) -> Measured {
@@ -215,13 +222,6 @@ impl Dive {
         Measured::within(self.to.t_s - self.from.t_s, half)
             .because("from a tenth to nine tenths of the way down")
     }
-}
-
-/// What the choice between the fitted line and the chord between its ends leaves open of a bent way's slope.
-fn curvature(along: &[f64], down: &[f64], line: &Line) -> f64 {
-    let n = along.len();
-    let chord = (down[n - 1] - down[0]) / (along[n - 1] - along[0]);
-    0.5 * (chord - line.slope).abs()
 }
 
 /// First time from which depth stays below `level` mm, where the slope there and `own_mm`, one standard
@@ -236,5 +236,6 @@ fn crossing(t_s: &[f64], mm: &[f64], level: f64, own_mm: f64) -> Option<Crossing
         t_s: t_s[index - 1] + step * frame_s,
         doubt_s: (1.96 * own_mm / slope.max(1e-6)).hypot(frame_s),
         index,
+        part: step,
     })
 }
