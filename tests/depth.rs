@@ -99,7 +99,7 @@ impl Dive {
     }
 
     fn track(&self, rng: &mut ChaCha8Rng, length_mm: f64, ends: f64) -> Track {
-        const FPS: f64 = 60.0;
+        const FPS: f64 = 30.0;
         // The picture is as wide as the lure needs: the clip ends where it leaves.
         let way = 0.95 * PICTURE[0] * self.away / self.focal;
         let seconds = (way / self.pace).max(5.0);
@@ -352,7 +352,7 @@ fn what_cannot_show_depth_says_why() {
     let surface = SurfaceMark::Level(dive.seen(0.0, 0.0, dive.away)[1]);
     let why = |track: &Track, setup: &Setup, word: &str| {
         let depth = motion::analyse(track, setup).depth;
-        assert!(!depth.mm.is_measured(), "{word}");
+        assert!(!depth.mm.is_measured(), "{word}: {:?}", depth.mm);
         let why = depth.mm.why.clone().unwrap();
         assert!(why.contains(word), "`{word}` in: {why}");
         depth

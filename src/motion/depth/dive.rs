@@ -10,6 +10,12 @@ use crate::Measured;
 const STRETCH_S: f64 = 0.4;
 /// It runs level where depth keeps within this part of itself over the clip's last part …
 const LEVEL: f64 = 0.08;
+/// … and the level stretch reaches back to where it came this near to it.
+const NEAR: f64 = 0.03;
+/// Depth is smoothed over this long before its way down is timed, s: a wobble or two of bobbing.
+const BOB_S: f64 = 0.2;
+/// Smoothing rounds the corner where a dive begins, which shifts a crossing by up to this part of it.
+const ROUNDING: f64 = 0.125;
 /// … which is this part of the time it was seen, and at least this long, s.
 const LAST_PART: f64 = 0.3;
 const LEAST_LEVEL_S: f64 = 1.0;
@@ -35,7 +41,8 @@ pub fn depth(depths: &Depths) -> Depth {
         Err(why) => return base(Depth::unmeasurable(true, &why)),
     };
     let mm = running(depths, &level);
-    let (dive_deg, time_to_depth_s) = match Dive::of(depths, &calm, &level) {
+    let quick = smooth(&depths.t_s, &depths.mm, BOB_S / 2.0);
+    let (dive_deg, time_to_depth_s) = match Dive::of(depths, &quick, &level) {
         Ok(dive) => (dive.angle(depths), dive.time()),
         Err(why) => (Measured::unmeasurable(why), Measured::unmeasurable(why)),
     };
@@ -54,6 +61,10 @@ struct Level {
     se_mm: f64,
     /// Standard deviation of the stretches about it.
     scatter_mm: f64,
+    /// How far it may still be from where it would settle, mm.
+    change_mm: f64,
+    /// Middle of the level stretch, s.
+    middle_s: f64,
 }
 
 impl Level {
@@ -87,7 +98,7 @@ impl Level {
         }
         let mm = median(values.iter().copied()).unwrap_or(line.at_mean);
         // Back to where it reached that depth, so that all of the level stretch counts.
-        let near = (LEVEL * mm.abs()).max(3.0 * noise);
+        let near = (NEAR * mm.abs()).max(3.0 * noise);
         let all = stretches(t, calm, first);
         let begin = all
             .0
@@ -98,9 +109,8 @@ impl Level {
             .map(|(t, _)| *t)
             .last()
             .unwrap_or(last - span);
-        // The last of the dive is still in there: only its deeper half is sure to be level.
-        let begin = begin + 0.25 * (last - begin);
-        let (_, level) = stretches(t, calm, begin.min(last - span));
+        let (times, level) = stretches(t, calm, begin.min(last - span));
+        let trend = Line::huber(&times, &level).map_or(0.0, |line| line.slope * (last - begin));
         let n = level.len() as f64;
         let mean = level.iter().sum::<f64>() / n;
         let var = level.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0).max(1.0);
@@ -109,6 +119,9 @@ impl Level {
             // Neighbouring stretches wander together, and few of them know their own scatter badly.
             se_mm: (3.0 * var / n).sqrt() * (1.0 + 2.0 / n),
             scatter_mm: var.sqrt(),
+            // What is left of the dive is still in there.
+            change_mm: 0.5 * trend.abs(),
+            middle_s: 0.5 * (begin.min(last - span) + last),
         })
     }
 }
@@ -131,6 +144,7 @@ fn running(depths: &Depths, level: &Level) -> Measured {
     let scale = depths.scale_doubt * level.mm;
     let half = (1.96 * level.se_mm)
         .hypot(scale)
+        .hypot(level.change_mm)
         .hypot(depths.zero_doubt_mm);
     if level.mm <= half {
         return Measured::unmeasurable(format!(
@@ -183,9 +197,12 @@ impl Dive {
         let jitter: Vec<f64> = depths.mm.iter().zip(calm).map(|(d, c)| d - c).collect();
         let noise_mm = spread(&jitter).max(level.scatter_mm);
         let pass = |part: f64, own_mm: f64| crossing(t, calm, start + part * way, own_mm);
-        let few = ((STRETCH_S * t.len() as f64 / (t[t.len() - 1] - first)).max(1.0)).sqrt();
+        let few = ((BOB_S * t.len() as f64 / (t[t.len() - 1] - first)).max(1.0)).sqrt();
         let own = noise_mm / few;
-        match (pass(FROM, own), pass(TO, own.hypot(level.se_mm))) {
+        let settled = own.hypot(level.se_mm).hypot(level.change_mm / 1.96);
+        let rough = pass(TO, settled).map_or(0.0, |to| to.of(&depths.along_mm));
+        let lean = depths.lean_mm(t.partition_point(|t| *t < level.middle_s), rough);
+        match (pass(FROM, own), pass(TO, settled.hypot(lean / 1.96))) {
             (Some(from), Some(to)) if to.t_s > from.t_s => Ok(Dive {
                 from,
                 to,
@@ -197,7 +214,7 @@ impl Dive {
 
     /// Slope of the chord between the two crossings.
     fn angle(&self, depths: &Depths) -> Measured {
-        let along = smooth(&depths.t_s, &depths.along_mm, STRETCH_S / 2.0);
+        let along = smooth(&depths.t_s, &depths.along_mm, BOB_S / 2.0);
         let [from, to] = [&self.from, &self.to].map(|c| c.of(&along));
         let way = to - from;
         if way <= 0.0 {
@@ -234,7 +251,9 @@ fn crossing(t_s: &[f64], mm: &[f64], level: f64, own_mm: f64) -> Option<Crossing
     let frame_s = t_s[index] - t_s[index - 1];
     Some(Crossing {
         t_s: t_s[index - 1] + step * frame_s,
-        doubt_s: (1.96 * own_mm / slope.max(1e-6)).hypot(frame_s),
+        doubt_s: (1.96 * own_mm / slope.max(1e-6))
+            .hypot(frame_s)
+            .hypot(ROUNDING * BOB_S),
         index,
         part: step,
     })

@@ -13,7 +13,7 @@ const TILT_DOUBT_DEG: f64 = 4.0;
 /// The same of a focal length from a field of view, and from a lens file at least.
 const FOCAL_DOUBT: f64 = 0.04;
 /// A depth known no better than this part of itself (half-width of a 95 % interval) is none.
-const WIDEST: f64 = 0.5;
+const WIDEST: f64 = 0.4;
 
 /// What the depth is computed from.
 #[derive(Debug, Clone, Copy)]

@@ -5,6 +5,7 @@
 //! distance.
 
 use super::super::analyse::Swum;
+use super::super::robust::{median, quantile};
 use crate::camera::{CLICK_PX, DISTANCE_DOUBT, GIVEN_DISTANCE_DOUBT, Ruler, SurfaceMark};
 
 /// How far a surface with ripples may lie from where it was marked, px (half-width of a 95 % interval).
@@ -31,6 +32,15 @@ pub struct Depths {
     pub slant_doubt_deg: f64,
 }
 
+impl Depths {
+    /// How far a leaning mark may part the depths at sample `i` and at `along_mm`, mm (half-width of a 95 %
+    /// interval).
+    pub fn lean_mm(&self, i: usize, along_mm: f64) -> f64 {
+        let there = self.along_mm.get(i).copied().unwrap_or(along_mm);
+        (there - along_mm).abs() * self.slant_doubt_deg.to_radians()
+    }
+}
+
 /// The depth in every frame; the reason where it cannot be told.
 pub fn depths(swum: &Swum, mark: SurfaceMark, mm_per_px: Option<f64>) -> Result<Depths, String> {
     stays_put(swum)?;
@@ -48,14 +58,15 @@ pub fn depths(swum: &Swum, mark: SurfaceMark, mm_per_px: Option<f64>) -> Result<
             surface.place([place[0] + shift[0], place[1] + shift[1]])
         })
         .collect();
-    let middle = super::super::robust::median(places.iter().map(|p| p[1])).unwrap_or(0.0);
+    // Most of the clip it runs level: there lies this quantile.
+    let level = quantile(places.iter().map(|p| p[1]), 0.75).unwrap_or(0.0);
     let farther = marks.farther.unwrap_or(1.0);
     // Scale where the mark is and where the lure is, and what is open about the lure's distance.
     let (at_mark, at_lure, scale_doubt, distance_mm) = match mark {
         SurfaceMark::Pole(pole) => {
             let scale = pole.scale();
             let lure = scale.mm_per_px * farther;
-            let open = (middle - surface.camera_level) * lure * doubt;
+            let open = (level - surface.camera_level) * lure * doubt;
             (scale.mm_per_px, lure, scale.doubt, open)
         }
         SurfaceMark::Line(_) | SurfaceMark::Level(_) => {
@@ -80,7 +91,9 @@ pub fn depths(swum: &Swum, mark: SurfaceMark, mm_per_px: Option<f64>) -> Result<
             .collect(),
         along_mm: places.iter().map(|p| sign * p[0] * at_lure).collect(),
         scale_doubt,
-        zero_doubt_mm: (surface.click_px * at_mark).hypot(distance_mm),
+        zero_doubt_mm: (surface.click_px * at_mark)
+            .hypot(surface.leaning_px(&places, level) * at_lure)
+            .hypot(distance_mm),
         slant_doubt_deg: surface.slant_doubt_deg,
     })
 }
@@ -110,16 +123,19 @@ struct Surface {
     /// How far below the surface the camera's own level shows, px.
     camera_level: f64,
     click_px: f64,
+    /// Where along it the mark has its middle, px.
+    middle: f64,
     slant_doubt_deg: f64,
 }
 
 impl Surface {
     fn of(mark: SurfaceMark, picture: [f64; 2]) -> Result<Surface, String> {
+        let mut way = 1.0;
         let (from, along, click_px, long_px) = match mark.in_picture(picture[0]) {
             SurfaceMark::Level(y) => ([0.0, y], [1.0, 0.0], SURFACE_PX, picture[0]),
             SurfaceMark::Line([a, b]) => {
                 let long = (b[0] - a[0]).hypot(b[1] - a[1]);
-                let way = if b[0] < a[0] { -1.0 } else { 1.0 };
+                way = if b[0] < a[0] { -1.0 } else { 1.0 };
                 let along = [way * (b[0] - a[0]) / long, way * (b[1] - a[1]) / long];
                 (a, along, SURFACE_PX, long)
             }
@@ -136,10 +152,22 @@ impl Surface {
             down,
             camera_level: centre[0] * down[0] + centre[1] * down[1],
             click_px,
+            middle: match mark {
+                SurfaceMark::Pole(_) => 0.0,
+                SurfaceMark::Level(_) | SurfaceMark::Line(_) => 0.5 * way * long_px,
+            },
             slant_doubt_deg: (click_px * std::f64::consts::SQRT_2 / long_px)
                 .atan()
                 .to_degrees(),
         })
+    }
+
+    /// How far off the surface may be above the stretch where the lure runs level (deeper than `level`, px,
+    /// or near it) since the mark may lean, px (half-width of a 95 % interval).
+    fn leaning_px(&self, places: &[[f64; 2]], level: f64) -> f64 {
+        let deep = places.iter().filter(|p| p[1] > 0.9 * level);
+        let away = median(deep.map(|p| p[0] - self.middle)).unwrap_or(0.0);
+        away.abs() * self.slant_doubt_deg.to_radians()
     }
 
     /// Way along the surface and below it, px.
