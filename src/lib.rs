@@ -12,6 +12,7 @@
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
 //! | [`motion`] | rate, width, drift, darts … → [`motion::Swim`] |
 //! | [`tuning`] | target, verdict, bend advice |
+//! | [`plan`] | where to stand, frame rate, shutter, how long to film → [`plan::Plan`] |
 //! | [`record`] | the maker's memory: lures, builds, tests, bends |
 //! | [`report`] | terminal text, JSON, charts, overlay |
 //!
@@ -32,6 +33,7 @@ pub mod error;
 pub mod measured;
 pub mod media;
 pub mod motion;
+pub mod plan;
 pub mod record;
 pub mod report;
 pub mod scene;

@@ -41,7 +41,7 @@ struct Cli {
 #[derive(Subcommand)]
 enum Command {
     Demo(demo::DemoArgs),
-    Plan(plan::PlanArgs),
+    Plan(Box<plan::PlanArgs>),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),

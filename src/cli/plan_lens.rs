@@ -13,7 +13,8 @@ use super::optics_values as values;
 #[derive(Args)]
 #[command(next_help_heading = "Lens file")]
 pub struct LensArgs {
-    /// Make a lens file from photos of a board of squares, or from one clip of it
+    /// Make a lens file from photos of a board of squares, or from one clip of it (with
+    /// --under-water where board and phone were in the water)
     #[arg(long = "lens", value_name = "PHOTOS|CLIP", num_args = 1..)]
     pictures: Vec<PathBuf>,
     /// Squares of the board along and across (not the corners between them), as 10x7 or 10x7,25mm
@@ -22,9 +23,6 @@ pub struct LensArgs {
     /// Where the lens file goes: one per phone and mode
     #[arg(long, value_name = "FILE", requires = "pictures")]
     out: Option<PathBuf>,
-    /// The board and the phone were under water
-    #[arg(long, requires = "pictures")]
-    under_water: bool,
 }
 
 impl LensArgs {
@@ -35,7 +33,7 @@ impl LensArgs {
 }
 
 /// Makes the lens file.
-pub fn run(args: &LensArgs, quiet: bool) -> Result<ExitCode> {
+pub fn run(args: &LensArgs, under_water: bool, quiet: bool) -> Result<ExitCode> {
     let missing = |option: &str, remedy: &str| Error::setting(option, "is missing", remedy);
     let board = args.board.ok_or_else(|| {
         missing(
@@ -47,11 +45,17 @@ pub fn run(args: &LensArgs, quiet: bool) -> Result<ExitCode> {
         .out
         .as_deref()
         .ok_or_else(|| missing("--out", "name the lens file, as --out phone-4k60.toml"))?;
-    make(args, board, out, quiet)
+    make(args, board, under_water, out, quiet)
 }
 
 #[cfg(feature = "video")]
-fn make(args: &LensArgs, board: Board, out: &std::path::Path, quiet: bool) -> Result<ExitCode> {
+fn make(
+    args: &LensArgs,
+    board: Board,
+    under_water: bool,
+    out: &std::path::Path,
+    quiet: bool,
+) -> Result<ExitCode> {
     use super::outputs::checked;
     use super::progress::Progress;
     use super::terminal;
@@ -62,7 +66,7 @@ fn make(args: &LensArgs, board: Board, out: &std::path::Path, quiet: bool) -> Re
     let pictures = calibrate::LensPictures {
         files: args.pictures.clone(),
         board,
-        under_water: args.under_water,
+        under_water,
     };
     let total = (args.pictures.len() > 1).then_some(args.pictures.len());
     let progress = Progress::new(quiet);
@@ -116,7 +120,7 @@ fn told(made: &truerun::camera::calibrate::Calibration, out: &std::path::Path) -
 }
 
 #[cfg(not(feature = "video"))]
-fn make(_: &LensArgs, _: Board, _: &std::path::Path, _: bool) -> Result<ExitCode> {
+fn make(_: &LensArgs, _: Board, _: bool, _: &std::path::Path, _: bool) -> Result<ExitCode> {
     Err(Error::setting(
         "plan --lens",
         "this build of truerun cannot read pictures",
