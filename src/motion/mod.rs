@@ -8,6 +8,7 @@ mod doubt;
 mod drift;
 mod ground;
 pub mod hunts;
+mod picture_darts;
 mod pivot;
 mod pull;
 pub mod rate;
