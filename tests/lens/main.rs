@@ -4,3 +4,4 @@
 mod command;
 mod drawn;
 mod published;
+mod taken_out;
