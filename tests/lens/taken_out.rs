@@ -163,7 +163,8 @@ fn a_lens_without_distortion_is_a_field_of_view() {
         lens: Some(("phone.toml".into(), file)),
         board: None,
     });
-    assert_eq!(report.track, plain.track);
+    // By their text: what was not seen is NaN.
+    assert!(format!("{:?}", report.track) == format!("{:?}", plain.track));
     close(&plain.swim, &report.swim);
     let fov = report.setup.fov_deg.unwrap();
     let long = plain
