@@ -131,7 +131,7 @@ impl<'a> Swum<'a> {
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
         let darts = if self.ground_is_lost {
-            self.picture_darts()
+            self.picture_darts(&seen.place_px)
         } else {
             self.darts(&way, &wobbling)
         };

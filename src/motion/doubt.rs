@@ -25,8 +25,9 @@ const LEVEL: &str =
     "a camera level with the lure sees no way over ground; look down on it, or film from above";
 const VAGUE: &str = "the way over ground cannot be told well enough here; film from above, or give --tilt and --fov";
 const NO_WAY: &str = "the lure made no way along the pull";
-/// Size of a dart in a picture whose ground is not known: within this part of it (95 %).
-const DART_SIZE_DOUBT: f64 = 0.5;
+/// Size of a dart in a picture whose ground is not known: within this factor (95 %), for the hand that follows it
+/// takes some of it away.
+const DART_SIZE_DOUBT: f64 = 2.0;
 
 /// Whether the camera is turned or carried in a view that looks along the water.
 pub(super) fn ground_is_lost(track: &Track, setup: &Setup, series: &Series) -> bool {
@@ -85,7 +86,7 @@ impl Swum<'_> {
         for dart in &mut swim.hunts.events {
             dart.mm_ci95 = dart
                 .mm
-                .map(|mm| [mm * (1.0 - DART_SIZE_DOUBT), mm * (1.0 + DART_SIZE_DOUBT)]);
+                .map(|mm| [mm / DART_SIZE_DOUBT, mm * DART_SIZE_DOUBT]);
         }
         if swim.hunts.events.is_empty() {
             swim.hunts.status = Status::Unmeasurable;
