@@ -14,7 +14,7 @@ use crate::{Error, Result};
 const STEP_S: f64 = 0.25;
 /// A view of a clip counts where its corners lie, in the mean, this part of the picture's length from those of
 /// every other.
-const APART: f64 = 0.04;
+const APART: f64 = 0.02;
 /// More views than this tell no more and cost minutes.
 const MOST_VIEWS: usize = 40;
 
@@ -134,10 +134,10 @@ fn in_clip(
     looked
         .views
         .set_size([width, height], clip.info().rotation_deg);
-    let apart = APART * f64::from(width.max(height));
+    let mut apart = APART * f64::from(width.max(height));
     let mut frame = Frame::default();
     let mut next_s = 0.0;
-    while looked.views.corners.len() < MOST_VIEWS && clip.read(&mut frame)? {
+    while clip.read(&mut frame)? {
         if frame.t_s < next_s {
             continue;
         }
@@ -147,13 +147,23 @@ fn in_clip(
         if let Some(seen) = find_board(&grey, &pictures.board)? {
             looked.whole += 1;
             let views = &mut looked.views.corners;
-            if views.iter().all(|v| mean_apart(v, &seen.corners) > apart) {
-                views.push(seen.corners);
+            keep_if_new(views, seen.corners, apart);
+            while views.len() > MOST_VIEWS {
+                apart *= 1.3;
+                let all = std::mem::take(views);
+                all.into_iter().for_each(|v| keep_if_new(views, v, apart));
             }
         }
         progress(looked.pictures);
     }
     Ok(looked)
+}
+
+/// Keeps a view that lies `apart` px or more from every one kept.
+fn keep_if_new(views: &mut Vec<Vec<[f64; 2]>>, view: Vec<[f64; 2]>, apart: f64) {
+    if views.iter().all(|v| mean_apart(v, &view) > apart) {
+        views.push(view);
+    }
 }
 
 fn mean_apart(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
