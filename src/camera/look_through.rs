@@ -45,6 +45,14 @@ impl LookThrough {
         sine.clamp(-1.0, 1.0).asin().to_degrees()
     }
 
+    /// How far a difference of depth shifts a point along the line of sight, against what it would for a camera
+    /// of [`LookThrough::tilt_deg`] without water between: cot β tan(tilt), for the ray goes on steeper in the
+    /// water.
+    pub fn rise_share(&self, tilt_deg: f64) -> f64 {
+        let wet = refracted_deg(90.0 - tilt_deg, 1.0, self.index).unwrap_or(0.0);
+        wet.to_radians().tan() * self.tilt_deg(tilt_deg).to_radians().tan()
+    }
+
     /// How many times as far as a thing on the surface the lure seems to be.
     pub fn farther_than_surface(&self, depression_deg: f64) -> f64 {
         self.across_mm(depression_deg) / self.camera_height_mm

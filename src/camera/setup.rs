@@ -24,6 +24,9 @@ pub struct Setup {
     pub scale: Option<Scale>,
     /// Standard deviation of the focal length's logarithm, where a lens file tells it.
     pub focal_sd: Option<f64>,
+    /// How far a difference of depth shows against what it would without water between: 1 where nothing is
+    /// known of that (see [`super::LookThrough::rise_share`]).
+    pub rise_share: f64,
 }
 
 /// Marks in the picture, and measures of the place.
@@ -81,6 +84,7 @@ impl Setup {
             marks: Marks::default(),
             scale: None,
             focal_sd: None,
+            rise_share: 1.0,
         }
     }
 

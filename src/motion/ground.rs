@@ -87,11 +87,15 @@ impl Prior {
             ln_focal_px,
             ln_depth_ratio,
             pitch_deg: if oblique {
-                (8.0 * sign, 4.0)
+                (8.0 * sign * setup.rise_share, 4.0 * setup.rise_share)
             } else {
                 (0.0, 0.0)
             },
-            line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
+            line_rise_deg: if oblique {
+                (0.0, 5.0 * setup.rise_share)
+            } else {
+                (0.0, 0.0)
+            },
             turned_down_px: super::robust::median(seen.turn_px.iter().map(|t| t[1])).unwrap_or(0.0),
         }
     }

@@ -29,6 +29,6 @@ pub mod wobble;
 pub use analyse::{Swum, analyse};
 pub use depth::Depth;
 pub use pull::{Pull, PullSource};
-pub use scaled::{scale, tilt_through_surface};
+pub use scaled::{scale, without_surface};
 pub use series::Series;
 pub use swim::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};

@@ -57,13 +57,12 @@ fn body_at_lure_px(track: &Track, setup: &Setup) -> Option<f64> {
     Some(path.way.body_at_lure_px)
 }
 
-/// The tilt that a camera without water between would have, where the lure is looked at through the surface
-/// from a known height and its depth is known; else the tilt as told.
-pub fn tilt_through_surface(setup: &Setup) -> Option<f64> {
-    let tilt = setup.tilt_deg?;
+/// `setup` as it would be without water between: where the lure is looked at through the surface from a known height
+/// and its depth is known, tilt and slopes are those of a camera that sees it as it looks.
+pub fn without_surface(setup: &Setup) -> Setup {
     let marks = &setup.marks;
-    match (marks.camera_height_mm, marks.depth_mm) {
-        (Some(camera_height_mm), Some(depth_mm))
+    match (setup.tilt_deg, marks.camera_height_mm, marks.depth_mm) {
+        (Some(tilt), Some(camera_height_mm), Some(depth_mm))
             if setup.view != View::Side && !marks.under_water && tilt > 0.0 =>
         {
             let through = LookThrough {
@@ -71,8 +70,12 @@ pub fn tilt_through_surface(setup: &Setup) -> Option<f64> {
                 depth_mm,
                 index: marks.water_index(),
             };
-            Some(through.tilt_deg(tilt))
+            Setup {
+                tilt_deg: Some(through.tilt_deg(tilt)),
+                rise_share: through.rise_share(tilt),
+                ..setup.clone()
+            }
         }
-        _ => Some(tilt),
+        _ => setup.clone(),
     }
 }

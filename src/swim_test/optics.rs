@@ -78,7 +78,7 @@ impl Sight {
             let in_air = self.setup.fov_deg;
             self.setup.fov_deg = in_air.map(|fov| field_of_view_in_water_deg(fov, index));
         }
-        self.setup.tilt_deg = motion::tilt_through_surface(&self.setup);
+        self.setup = motion::without_surface(&self.setup);
         if let Some((scale, warnings)) = motion::scale(measured, &self.setup) {
             self.setup.scale = Some(scale);
             self.warnings.extend(warnings);

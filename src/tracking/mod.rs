@@ -39,6 +39,7 @@ mod pose;
 mod shape;
 #[cfg(feature = "video")]
 mod size;
+#[cfg(feature = "video")]
 mod start;
 #[cfg(feature = "video")]
 mod steady;
