@@ -190,7 +190,7 @@ fn values_that_cannot_be_meant() {
         (vec!["--distance", "0"], "0.05 to 50 m"),
         (vec!["--distance", "4yd"], "not a number"),
         (vec!["--height", "-1"], "0.05 to 50 m"),
-        (vec!["--tilt", "95"], "8 to 90"),
+        (vec!["--tilt", "95"], "0 to 90"),
         (vec!["--fov", "180"], "1 to 179"),
         (vec!["--fps", "0"], "frames a second"),
         (vec!["--fps", "30,x"], "not a number"),
@@ -228,6 +228,12 @@ fn values_that_cannot_be_meant() {
     usage_fault(
         &["--view", "below", "--length", "58"],
         "above, behind, ahead or side",
+    );
+    let dock = ["--view", "ahead", "--length", "58"];
+    usage_fault(&[&dock[..], &["--tilt", "3"]].concat(), "end-on");
+    usage_fault(
+        &[&dock[..], &["--height", "0.1", "--distance", "2"]].concat(),
+        "end-on",
     );
     let ahead = ["--view", "ahead", "--length", "58", "--distance", "4"];
     usage_fault(

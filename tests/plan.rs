@@ -144,6 +144,41 @@ fn a_zoom_that_is_advised_is_enough() {
     assert_eq!(Plan::of(&shoot()).unwrap().zoom_fov_deg(), None);
 }
 
+#[test]
+fn cautions_come_where_they_are_due() {
+    let codes = |shoot: Shoot| -> Vec<&'static str> {
+        let plan = Plan::of(&shoot).unwrap();
+        plan.warnings.iter().map(|w| w.code()).collect()
+    };
+    assert_eq!(codes(shoot()), Vec::<&str>::new());
+    let at = |distance_m| Shoot {
+        distance_m: Some(distance_m),
+        ..shoot()
+    };
+    assert_eq!(codes(at(0.1)), ["too_near", "short_pulls"]);
+    assert_eq!(codes(at(3.5)), ["small_in_picture"]);
+    let narrow = Shoot {
+        width_deg: told(0.5),
+        ..shoot()
+    };
+    assert_eq!(codes(narrow), ["width_too_small"]);
+    let ahead = Shoot {
+        view: View::Ahead,
+        ..shoot()
+    };
+    assert_eq!(codes(ahead), ["tilt_assumed"]);
+    let slow = Shoot {
+        fps: vec![15.0],
+        ..shoot()
+    };
+    assert_eq!(codes(slow), ["frame_rate_too_low"]);
+    let fast = Shoot {
+        speed_m_s: told(3.0),
+        ..shoot()
+    };
+    assert_eq!(codes(fast), ["short_pulls", "bright_light"]);
+}
+
 /// The rule of `swim`: sure below 85 % of half the frame rate with the fold beyond 13 Hz.
 #[test]
 fn what_a_frame_rate_tells() {
