@@ -48,6 +48,8 @@ pub struct Marks {
     pub under_water: bool,
     /// The water.
     pub water: Option<Water>,
+    /// Name of the lens file that was taken out.
+    pub lens: Option<String>,
 }
 
 /// What shows where the surface is in a picture from the side.

@@ -90,7 +90,16 @@ impl OpticsArgs {
             under_water: self.under_water,
             water: self.water_at,
             farther: None,
+            lens: None,
         };
+        let marked = marks.yardstick.is_some() || marks.surface.is_some() || self.board.is_some();
+        if self.farther.is_some() && !marked {
+            return Err(Error::setting(
+                "--farther",
+                "tells how far away the lure is against a thing in the picture, and none is marked",
+                "add --ruler, --board, --pole or --surface",
+            ));
+        }
         let farther = match self.farther {
             Some(Farther::Times(times)) => Some(times),
             Some(Farther::Afloat) => Some(afloat(&marks, tilt_deg)?),

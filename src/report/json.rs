@@ -44,7 +44,7 @@ struct Object<'a> {
     tracked_fraction: Option<f64>,
     mm_per_px: Option<f64>,
     pull_deg: Option<f64>,
-    setup: SetupObject,
+    setup: SetupObject<'a>,
     wobble: WobbleObject<'a>,
     roll: RollObject<'a>,
     drift: DriftObject<'a>,
@@ -61,12 +61,18 @@ struct Object<'a> {
 }
 
 #[derive(Serialize)]
-struct SetupObject {
+struct SetupObject<'a> {
     length_mm: Option<f64>,
     pull_deg: Option<f64>,
     tilt_deg: Option<f64>,
     fov_deg: Option<f64>,
     speed_m_s: Option<f64>,
+    lens: Option<&'a str>,
+    farther: Option<f64>,
+    camera_height_mm: Option<f64>,
+    depth_mm: Option<f64>,
+    line_out_mm: Option<f64>,
+    under_water: bool,
 }
 
 #[derive(Serialize)]
@@ -218,14 +224,21 @@ impl<'a> Object<'a> {
     }
 }
 
-impl SetupObject {
-    fn of(setup: &Setup) -> Self {
+impl<'a> SetupObject<'a> {
+    fn of(setup: &'a Setup) -> Self {
+        let marks = &setup.marks;
         SetupObject {
             length_mm: stored(setup.length_mm),
             pull_deg: stored(setup.pull_deg),
             tilt_deg: stored(setup.tilt_deg),
             fov_deg: stored(setup.fov_deg),
             speed_m_s: stored(setup.speed_m_s),
+            lens: marks.lens.as_deref(),
+            farther: stored(marks.farther),
+            camera_height_mm: stored(marks.camera_height_mm),
+            depth_mm: stored(marks.depth_mm),
+            line_out_mm: stored(marks.line_out_mm),
+            under_water: marks.under_water,
         }
     }
 }

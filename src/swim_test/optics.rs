@@ -60,6 +60,8 @@ impl Sight {
                     ),
                 );
             }
+            let name = file.file_name().unwrap_or(file.as_os_str());
+            sight.setup.marks.lens = Some(name.to_string_lossy().into_owned());
             let index = sight.setup.marks.water_index();
             sight.lens = Some(Straightener::new(fitted, Some(index)));
         }
@@ -82,6 +84,12 @@ impl Sight {
         if let Some((scale, warnings)) = motion::scale(measured, &self.setup) {
             self.setup.scale = Some(scale);
             self.warnings.extend(warnings);
+        } else if let Some(yardstick) = &self.setup.marks.yardstick {
+            let text = format!(
+                "the {} told no scale: it is seen from its edge, or the lure was seen too briefly",
+                yardstick.word()
+            );
+            self.warn("no_scale", text);
         }
         (straight, self.setup.clone())
     }

@@ -167,7 +167,11 @@ fn marks_that_cannot_be_meant() {
         (&["--board", "9x6,20mm"], "no board of 9 × 6 squares"),
         (&["--board", "9x6,20mm@99"], "over before"),
         (&["--farther", "near"], "afloat"),
-        (&["--farther", "afloat"], "--camera-height"),
+        (&["--farther", "1.2"], "none is marked"),
+        (
+            &["--farther", "afloat", "--ruler", "10,10,300,10,100"],
+            "--camera-height",
+        ),
         (&["--surface", "900"], "outside the picture"),
         (&["--surface", "1,2,3"], "two points"),
         (&["--pole", "10,10,20,5000,400"], "outside the picture"),
