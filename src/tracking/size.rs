@@ -11,15 +11,18 @@ use crate::media::Frame;
 /// Frames in which it is cut anew: soon after the start, and then every so often.
 const SOON: [usize; 4] = [2, 4, 7, 11];
 const EVERY: usize = 15;
-/// The box is so much larger than the lure is thought to be.
-const MARGIN: f64 = 1.25;
+/// The box is so much larger than the lure is thought to be: soon after the start, and later.
+const MARGIN_SOON: f64 = 1.6;
+const MARGIN: f64 = 1.35;
 /// A cut counts within these parts of the size so far …
 const LIKE: [f64; 2] = [0.6, 1.75];
 /// … this near, in lengths, …
 const NEAR: f64 = 0.35;
 /// … and with its axis within this of the lure's, degrees.
 const ALIGNED_DEG: f64 = 25.0;
-/// How far one cut moves the usual size.
+/// How far one cut moves the usual size: soon after the start, when the first outline may be of a part only, and
+/// later.
+const PACE_SOON: f64 = 0.6;
 const PACE: f64 = 0.3;
 
 /// Natural logs of the usual scales along and across, px.
@@ -48,7 +51,13 @@ impl UsualSize {
         if !SOON.contains(&seen) && seen % EVERY != 0 {
             return Ok(());
         }
-        let Some((cut, width)) = start::recut(frame, &self.box_about(pose, frame.t_s))? else {
+        let (margin, pace) = if SOON.contains(&seen) {
+            (MARGIN_SOON, PACE_SOON)
+        } else {
+            (MARGIN, PACE)
+        };
+        let Some((cut, width)) = start::recut(frame, &self.box_about(pose, margin, frame.t_s))?
+        else {
             return Ok(());
         };
         let (along, across) = (cut.along_px, cut.along_px * width / self.first_width);
@@ -60,19 +69,19 @@ impl UsualSize {
             && away < NEAR * self.along.exp()
             && turned.abs() < 2.0 * ALIGNED_DEG
         {
-            self.along += PACE * (along.ln() - self.along);
-            self.across += PACE * (across.ln() - self.across);
+            self.along += pace * (along.ln() - self.along);
+            self.across += pace * (across.ln() - self.across);
         }
         Ok(())
     }
 
     /// A box about the lure at its usual size.
-    fn box_about(&self, pose: &Pose, t_s: f64) -> StartBox {
+    fn box_about(&self, pose: &Pose, margin: f64, t_s: f64) -> StartBox {
         let (length, width) = (self.along.exp(), self.across.exp() * self.first_width);
         let (sin, cos) = (pose.axis_rad.sin().abs(), pose.axis_rad.cos().abs());
         let (w, h) = (
-            MARGIN * (sin * length + cos * width),
-            MARGIN * (cos * length + sin * width),
+            margin * (sin * length + cos * width),
+            margin * (cos * length + sin * width),
         );
         StartBox {
             x: pose.x_px - 0.5 * w,
