@@ -92,6 +92,7 @@ fn measure(clip: &KnownClip, truth: &Truth, start: &str) -> truerun::Result<Scor
             setup: truth.setup(),
             start: truth.start_box().filter(|_| start == truth::BOX),
             real_fps: truth.real_fps(),
+            optics: Default::default(),
             progress: &mut |_, _| {},
         },
     )?;

@@ -1,9 +1,12 @@
 //! The swim test as one call: a clip in, its figures out.
 
-use std::path::Path;
+#[cfg(feature = "video")]
+mod optics;
+
+use std::path::{Path, PathBuf};
 
 use crate::Result;
-use crate::camera::Setup;
+use crate::camera::{Board, Lens, Setup};
 use crate::media::ClipSummary;
 use crate::motion::Swim;
 use crate::tracking::{StartBox, Track};
@@ -16,8 +19,28 @@ pub struct SwimOptions<'a> {
     pub start: Option<StartBox>,
     /// Frame rate at which a slow-motion clip was filmed.
     pub real_fps: Option<f64>,
+    /// The lens, and a board to be looked for in the picture.
+    pub optics: Optics,
     /// Called with the frames done, and how many there will be where the file says so.
     pub progress: &'a mut dyn FnMut(usize, Option<usize>),
+}
+
+/// What is known of how the picture came about.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Optics {
+    /// The lens and the file that it was read from.
+    pub lens: Option<(PathBuf, Lens)>,
+    /// A board of squares that lies in the picture beside the lure's way.
+    pub board: Option<BoardAt>,
+}
+
+/// A board of squares to be looked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoardAt {
+    /// How it is ruled; its squares have a size.
+    pub board: Board,
+    /// At what time of the clip it is seen whole, s of real time.
+    pub t_s: f64,
 }
 
 /// What a swim test gives.
@@ -25,20 +48,29 @@ pub struct SwimOptions<'a> {
 pub struct SwimReport {
     /// The clip.
     pub clip: ClipSummary,
-    /// The lure frame by frame.
+    /// The lure frame by frame, in the picture as it is shown.
     pub track: Track,
+    /// The same without the lens, where a lens was given: what the figures are measured from.
+    pub straight: Option<Track>,
     /// The figures.
     pub swim: Swim,
     /// The set-up as used.
     pub setup: Setup,
 }
 
+impl SwimReport {
+    /// The track that the figures are measured from.
+    pub fn measured_track(&self) -> &Track {
+        self.straight.as_ref().unwrap_or(&self.track)
+    }
+}
+
 /// Runs the swim test on a clip.
 ///
 /// # Errors
 /// [`Unreadable`](crate::Error::Unreadable) or [`File`](crate::Error::File) for a clip that cannot be
-/// read, [`Setting`](crate::Error::Setting) for a box outside the picture or the clip, or a frame rate
-/// that cannot be meant. A clip without a lure is no error: its [`Swim::found`] is false.
+/// read, [`Setting`](crate::Error::Setting) for a box or a mark outside the picture or the clip, a frame rate
+/// that cannot be meant, or a lens file of another mode. A clip without a lure is no error: its [`Swim::found`] is false.
 #[cfg(feature = "video")]
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     use crate::media::{Clip, ClipOptions};
@@ -50,6 +82,7 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     let mut clip = Clip::open(path, &clip_options)?;
     let frames = clip.info().frames_claimed;
     let mut first_look = Clip::open(path, &clip_options)?;
+    let mut sight = optics::Sight::new(path, &clip, &options)?;
     let view = options.setup.view;
     let start = match options.start {
         Some(given) => {
@@ -71,10 +104,15 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     if let Some(late) = options.start.filter(|s| s.t_s > summary.duration_s) {
         return Err(box_after_the_end(&late, summary.duration_s));
     }
+    let (straight, setup) = match &track {
+        Some(track) => sight.settle(track),
+        None => (None, options.setup),
+    };
     let mut swim = match &track {
-        Some(track) => motion::analyse(track, &options.setup),
+        Some(track) => motion::analyse(straight.as_ref().unwrap_or(track), &setup),
         None => Swim::not_found("no lure was found"),
     };
+    swim.warnings.append(&mut sight.warnings);
     // What the whole file says of its frames counts more than what the lure's track says.
     let told = summary.warnings();
     swim.warnings
@@ -83,8 +121,9 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     Ok(SwimReport {
         clip: summary,
         track: track.unwrap_or_default(),
+        straight,
         swim,
-        setup: options.setup,
+        setup,
     })
 }
 

@@ -35,15 +35,15 @@ fn swum(scene: &SceneDescription, view: View) -> Swim {
         &clip,
         SwimOptions {
             setup: Setup {
-                view,
                 length_mm: Some(scene.lure.length_mm),
-                pull_deg: None,
                 tilt_deg: truth.camera.apparent_tilt_deg,
                 fov_deg: Some(truth.camera.hfov_deg_long_side),
                 speed_m_s: Some(scene.swim.speed_m_s),
+                ..Setup::new(view)
             },
             start: Some(start(&truth)),
             real_fps: None,
+            optics: Default::default(),
             progress: &mut |_, _| {},
         },
     )

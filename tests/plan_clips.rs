@@ -52,15 +52,13 @@ fn what_was_planned_is_what_is_measured() {
             &file,
             SwimOptions {
                 setup: Setup {
-                    view: told.view,
                     length_mm: Some(plan.shoot.length_mm),
-                    pull_deg: None,
                     tilt_deg: told.tilt_deg,
-                    fov_deg: None,
-                    speed_m_s: None,
+                    ..Setup::new(told.view)
                 },
                 start: Some(first_box(&truth)),
                 real_fps: None,
+                optics: Default::default(),
                 progress: &mut |_, _| {},
             },
         )

@@ -58,12 +58,9 @@ fn clip(name: &str, view: View, tilt: Option<f64>, number: u64) -> Option<(Wobbl
         s.brightness.push(0.5 + dice.normal() * 0.02);
     }
     let setup = Setup {
-        view,
         length_mm: json["lure_length_mm"].as_f64(),
-        pull_deg: None,
         tilt_deg: tilt,
-        fov_deg: None,
-        speed_m_s: None,
+        ..Setup::new(view)
     };
     let picture = Picture {
         mm_per_px: json["scale_mm_per_px_median"].as_f64(),

@@ -11,12 +11,9 @@ use truerun::motion::wobble::{Picture, WobbleFit, wobble};
 
 fn setup(view: View, tilt_deg: Option<f64>) -> Setup {
     Setup {
-        view,
         length_mm: Some(58.0),
-        pull_deg: None,
         tilt_deg,
-        fov_deg: None,
-        speed_m_s: None,
+        ..Setup::new(view)
     }
 }
 

@@ -112,14 +112,12 @@ impl Truth {
         let length = self.number("lure_length_mm");
         let view = self.view();
         Setup {
-            view,
             length_mm: length.is_finite().then_some(length),
-            pull_deg: None,
             tilt_deg: matches!(view, View::Behind | View::Ahead)
                 .then(|| self.tilt_deg())
                 .flatten(),
             fov_deg: self.all["camera"]["hfov_deg_long_side"].as_f64(),
-            speed_m_s: None,
+            ..Setup::new(view)
         }
     }
 

@@ -135,7 +135,7 @@ mod clips {
     use truerun::camera::Setup;
     use truerun::record::{NewTest, TestKind, figures_of};
     use truerun::report::{self, SwimDocument};
-    use truerun::swim_test::{self, SwimOptions};
+    use truerun::swim_test::{self, Optics, SwimOptions};
     use truerun::tuning;
 
     const CLIPS: [&str; 4] = ["mp4", "mov", "mkv", "avi"];
@@ -154,19 +154,18 @@ mod clips {
                 record.build(&build_of(clip))?;
             }
         }
+        let view = args.view.ok_or_else(|| {
+            Error::setting(
+                "--view",
+                "is missing",
+                "say from where the clips are filmed",
+            )
+        })?;
         let setup = Setup {
-            view: args.view.ok_or_else(|| {
-                Error::setting(
-                    "--view",
-                    "is missing",
-                    "say from where the clips are filmed",
-                )
-            })?,
             length_mm: args.length.or(record.lure_of_id(keeper.lure_id)?.length_mm),
-            pull_deg: None,
             tilt_deg: args.tilt,
-            fov_deg: None,
             speed_m_s: args.speed,
+            ..Setup::new(view)
         };
         let results: Vec<Result<String>> = clips
             .par_iter()
@@ -202,6 +201,7 @@ mod clips {
             setup: setup.clone(),
             start: None,
             real_fps: None,
+            optics: Optics::default(),
             progress: &mut |_, _| {},
         };
         let report = swim_test::run(clip, options)?;

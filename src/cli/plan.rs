@@ -16,6 +16,7 @@ use truerun::water::Water;
 use truerun::{Error, Result};
 
 use super::outputs::checked;
+use super::plan_lens::{self, LensArgs};
 use super::{terminal, values};
 
 const EXAMPLES: &str = "\
@@ -26,6 +27,7 @@ Examples:
   truerun plan --view ahead --length 45 --height 0.5 --tilt 25 --size 3840x2160
   truerun plan --view side --length 65 --rate 6 --under-water --water salt
   truerun plan --view behind --length 2.3in --fps 30 --fps 60 --units in
+  truerun plan --lens board/*.jpg --board 10x7 --out phone-4k60.toml
 
 Exit status: 0 planned, 1 a file could not be read or written, 2 wrong usage.";
 
@@ -40,10 +42,10 @@ const USUAL_FPS: [f64; 4] = [30.0, 60.0, 120.0, 240.0];
 pub struct PlanArgs {
     /// From where it is filmed: above (looking down on it), behind (following it), ahead (it comes
     /// toward the camera, as from a dock), side
-    #[arg(long, required = true, value_parser = values::view, value_name = "above|behind|ahead|side")]
+    #[arg(long, required_unless_present = "pictures", value_parser = values::view, value_name = "above|behind|ahead|side")]
     view: Option<View>,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, required = true, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
+    #[arg(long, required_unless_present = "pictures", value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     #[command(flatten)]
     lure: LureArgs,
@@ -51,6 +53,8 @@ pub struct PlanArgs {
     camera: CameraArgs,
     #[command(flatten)]
     wishes: WishArgs,
+    #[command(flatten)]
+    lens: LensArgs,
     /// Write the plan as JSON (`-`: standard output, and nothing else there)
     #[arg(long, value_name = "FILE", help_heading = "Results")]
     json: Option<PathBuf>,
@@ -142,6 +146,9 @@ enum Units {
 
 /// Runs the command.
 pub fn run(args: &PlanArgs) -> Result<ExitCode> {
+    if args.lens.asked() {
+        return plan_lens::run(&args.lens, args.camera.under_water, args.quiet);
+    }
     let outputs = Outputs::check(args)?;
     let plan = Plan::of(&args.shoot()?)?;
     if let Some(file) = &outputs.sheet {

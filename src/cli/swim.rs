@@ -13,6 +13,7 @@ use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Target, Verdict};
 use truerun::units::LengthUnit;
 
+use super::optics::{DepthArgs, OpticsArgs};
 use super::outputs::{OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
@@ -75,6 +76,10 @@ pub struct SwimArgs {
     #[arg(long, short)]
     quiet: bool,
     #[command(flatten)]
+    optics: OpticsArgs,
+    #[command(flatten)]
+    depth: DepthArgs,
+    #[command(flatten)]
     outputs: OutputArgs,
     #[command(flatten)]
     save: SaveArgs,
@@ -113,22 +118,26 @@ pub fn run(args: &SwimArgs) -> Result<ExitCode> {
 
 impl SwimArgs {
     fn inputs(&self) -> Vec<&Path> {
-        [Some(&self.clip), self.target.as_ref()]
-            .into_iter()
-            .flatten()
-            .map(PathBuf::as_path)
-            .collect()
+        [
+            Some(self.clip.as_path()),
+            self.target.as_deref(),
+            self.optics.inputs(),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
     }
 
-    fn setup(&self) -> Setup {
-        Setup {
-            view: self.view,
+    fn setup(&self) -> Result<Setup> {
+        Ok(Setup {
             length_mm: self.length,
             pull_deg: self.pull,
             tilt_deg: self.tilt,
             fov_deg: self.fov,
             speed_m_s: self.speed,
-        }
+            marks: self.optics.marks(&self.depth, self.tilt)?,
+            ..Setup::new(self.view)
+        })
     }
 
     fn style(&self, colour: bool) -> TextStyle {
@@ -147,9 +156,10 @@ fn measure(args: &SwimArgs) -> Result<SwimReport> {
     swim_test::run(
         &args.clip,
         SwimOptions {
-            setup: args.setup(),
+            setup: args.setup()?,
             start: args.start,
             real_fps: args.real_fps,
+            optics: args.optics.optics()?,
             progress: &mut |done, total| progress.show(done, total),
         },
     )
@@ -193,7 +203,7 @@ fn write_charts(
     report: &SwimReport,
     document: &SwimDocument,
 ) -> Result<()> {
-    let trace = SwimTrace::of(&report.track, &report.setup, &report.swim);
+    let trace = SwimTrace::of(report.measured_track(), &report.setup, &report.swim);
     let chart = Chart {
         document,
         trace: &trace,

@@ -84,7 +84,7 @@ impl<'a> Swum<'a> {
         }
     }
 
-    fn is_brief(&self) -> bool {
+    pub(super) fn is_brief(&self) -> bool {
         self.series.len() < LEAST_SAMPLES || self.series.duration_s() < LEAST_PATH_S
     }
 
@@ -103,7 +103,7 @@ impl<'a> Swum<'a> {
     }
 
     /// The path over ground with its darts.
-    fn path(&self, cycles: &[f64]) -> Option<Path> {
+    pub(super) fn path(&self, cycles: &[f64]) -> Option<Path> {
         let picture = [self.track.picture_width_px, self.track.picture_height_px];
         let travels = self.travels();
         let line_seen = self.pull.source == PullSource::Line && self.setup.view != View::Above;
@@ -118,7 +118,7 @@ impl<'a> Swum<'a> {
         let speed_bl_s = self
             .setup
             .speed_m_s
-            .and_then(|v| self.setup.length_mm.map(|l| v * 1000.0 / l));
+            .and_then(|v| self.setup.body_mm().map(|l| v * 1000.0 / l));
         let rough = prior.middle().way(&seen, picture)?;
         let rough_wobbling = prior.middle().way(&seen.with_wobble(), picture)?;
         let keep = hunts::outside(&seen.t_s, &self.darts(&rough, &rough_wobbling));
@@ -155,7 +155,7 @@ impl<'a> Swum<'a> {
             &way.forward,
             &way.sideways,
             &wobbling.sideways,
-            self.setup.length_mm,
+            self.setup.body_mm(),
         )
     }
 
@@ -172,10 +172,11 @@ impl<'a> Swum<'a> {
         let drift = self.drift(path);
         let speed = self.speed(path);
         let strouhal = strouhal(&fit.wobble.hz, &fit.wobble.tail_sweep_mm, &speed);
+        let mm_per_px = self.setup.body_mm().map(|l| l / path.way.body_at_lure_px);
         let mut swim = Swim {
             found: true,
             tracked_fraction: self.track.tracked_fraction(),
-            mm_per_px: self.setup.length_mm.map(|l| l / path.way.body_at_lure_px),
+            mm_per_px,
             pull_deg: Some(self.pull.frame.pull_deg),
             hunts: self.hunts(path),
             blow_out,
@@ -194,6 +195,7 @@ impl<'a> Swum<'a> {
             drift,
             speed,
             strouhal,
+            depth: self.depth(Some(path), mm_per_px),
             warnings: Vec::new(),
         };
         self.withhold(&mut swim, path);
@@ -225,11 +227,12 @@ impl<'a> Swum<'a> {
         }
         let t = &self.series.t_s;
         let scale = path.ground.body_px();
+        let unsure = self.setup.scale_doubt(0.0) / 1.96;
         let events: Vec<Hunt> = path
             .darts
             .iter()
             .filter_map(|d| {
-                let mm = self.setup.length_mm.map(|l| d.size.abs() * l);
+                let mm = self.setup.body_mm().map(|l| d.size.abs() * l);
                 Some(Hunt {
                     start_s: t[d.start],
                     peak_s: t[d.peak],
@@ -237,7 +240,7 @@ impl<'a> Swum<'a> {
                     side: Side::of(d.size)?,
                     mm,
                     mm_ci95: mm.map(|mm| {
-                        let [low, high] = dart_interval(mm, d, scale);
+                        let [low, high] = dart_interval(mm, d, scale, unsure);
                         [
                             low,
                             if peak_hidden(t, d) {
@@ -270,7 +273,9 @@ impl<'a> Swum<'a> {
     fn too_short(self, fit: WobbleFit) -> Swim {
         const WHY: &str = "the lure was seen too briefly";
         let nothing = || Measured::unmeasurable(WHY);
+        let depth = self.depth(None, None);
         let mut swim = Swim {
+            depth,
             found: !self.series.is_empty(),
             tracked_fraction: self.track.tracked_fraction(),
             wobble: fit.wobble,
@@ -316,9 +321,10 @@ fn peak_hidden(t_s: &[f64], dart: &Excursion) -> bool {
     (from + 1..=to).any(|i| t_s[i] - t_s[i - 1] > HIDING_GAP_S)
 }
 
-/// A dart's size in mm with the scale's and the path's own uncertainty.
-fn dart_interval(mm: f64, dart: &Excursion, body_px: Spread) -> [f64; 2] {
-    let own = 1.5 * dart.sd / dart.size.abs();
+/// A dart's size in mm with the scale's and the path's own uncertainty; `unsure` is one standard deviation of
+/// a scale from a yardstick, as a part.
+fn dart_interval(mm: f64, dart: &Excursion, body_px: Spread, unsure: f64) -> [f64; 2] {
+    let own = (1.5 * dart.sd / dart.size.abs()).hypot(unsure);
     let low = 1.96 * own.hypot(body_px.above / body_px.middle).hypot(DART_SD);
     let high = 1.96 * own.hypot(body_px.below / body_px.middle).hypot(DART_SD);
     [mm * (1.0 - low).max(0.0), mm * (1.0 + high)]

@@ -64,7 +64,10 @@ impl Prior {
         let ln_focal_px = match setup.fov_deg {
             _ if setup.view == View::Side => None,
             _ if setup.view == View::Above && setup.tilt_deg.is_none_or(|t| t.abs() > 85.0) => None,
-            Some(fov) => Some((focal_px(fov, picture_px).ln(), 0.02)),
+            Some(fov) => Some((
+                focal_px(fov, picture_px).ln(),
+                setup.focal_sd.unwrap_or(0.02),
+            )),
             None => Some(((1.36 * picture_px[0].max(picture_px[1])).ln(), 0.37)),
         };
         let ln_depth_ratio = match (travels, setup.view) {
@@ -84,11 +87,15 @@ impl Prior {
             ln_focal_px,
             ln_depth_ratio,
             pitch_deg: if oblique {
-                (8.0 * sign, 4.0)
+                (8.0 * sign * setup.rise_share, 4.0 * setup.rise_share)
             } else {
                 (0.0, 0.0)
             },
-            line_rise_deg: if oblique { (0.0, 5.0) } else { (0.0, 0.0) },
+            line_rise_deg: if oblique {
+                (0.0, 5.0 * setup.rise_share)
+            } else {
+                (0.0, 0.0)
+            },
             turned_down_px: super::robust::median(seen.turn_px.iter().map(|t| t[1])).unwrap_or(0.0),
         }
     }

@@ -3,6 +3,7 @@
 mod analyse;
 mod blow_out;
 mod cautions;
+mod depth;
 mod doubt;
 mod drift;
 mod ground;
@@ -12,6 +13,7 @@ mod pivot;
 mod pull;
 pub mod rate;
 mod robust;
+mod scaled;
 mod series;
 mod sightings;
 mod smooth;
@@ -25,6 +27,8 @@ mod widths;
 pub mod wobble;
 
 pub use analyse::{Swum, analyse};
+pub use depth::Depth;
 pub use pull::{Pull, PullSource};
+pub use scaled::{scale, without_surface};
 pub use series::Series;
 pub use swim::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};

@@ -30,7 +30,7 @@ impl Swum<'_> {
     /// lure is without its wobble.
     pub(super) fn picture_darts(&self, place_px: &[[f64; 2]]) -> Vec<Excursion> {
         let t_s = &self.series.t_s;
-        let length_mm = self.setup.length_mm;
+        let length_mm = self.setup.body_mm();
         let wobble_free = place_px
             .iter()
             .map(|&place| self.pull.frame.sideways(place));

@@ -12,8 +12,10 @@ impl Swum<'_> {
         if let Some(given) = self.setup.speed_m_s {
             return Measured::within(given, 0.05 * given).because("as given");
         }
-        let Some(length) = self.setup.length_mm else {
-            return Measured::unmeasurable("no scale: give the body length with --length");
+        let Some(length) = self.setup.body_mm() else {
+            return Measured::unmeasurable(
+                "no scale: give the body length with --length, or a --ruler",
+            );
         };
         if path.travels && self.setup.view == View::Side {
             return Measured::unmeasurable(
@@ -29,7 +31,7 @@ impl Swum<'_> {
         let open = path.ground.pace();
         // A mean over the time it was seen: only the ends' places and the body's length enter.
         let ends = 1.96 * 2.0 * trend.scatter / self.series.duration_s();
-        let scale = self.track.doubts.ends * pace;
+        let scale = self.setup.scale_doubt(self.track.doubts.ends) * pace;
         let random = ends.hypot(1.96 * 0.015 * pace).hypot(scale);
         let to_m_s = length / 1000.0;
         let low = (pace - random.hypot(1.96 * open.below)).max(0.0);

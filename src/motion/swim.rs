@@ -1,5 +1,6 @@
 //! The product of the swim test: every figure with its status and interval. Plain values.
 
+use super::Depth;
 use crate::camera::Side;
 use crate::{Measured, Status, Warning};
 
@@ -115,6 +116,8 @@ pub struct Swim {
     pub speed: Measured,
     /// Strouhal number f·A/U with A the tail sweep.
     pub strouhal: Measured,
+    /// How deep it runs.
+    pub depth: Depth,
     /// What the user should know.
     pub warnings: Vec<Warning>,
 }
@@ -157,6 +160,7 @@ impl Swim {
             pivot: nothing(),
             speed: nothing(),
             strouhal: nothing(),
+            depth: Depth::unmeasurable(false, why),
             warnings: Vec::new(),
         }
     }

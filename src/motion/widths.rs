@@ -21,7 +21,7 @@ impl Swum<'_> {
             t_s: self.series.t_s.clone(),
             cycles: fit.cycles.clone(),
         };
-        let (length, calm) = (self.setup.length_mm, path.keep.clone());
+        let (length, calm) = (self.setup.body_mm(), path.keep.clone());
         let as_seen = Picture {
             mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
             calm: calm.clone(),
@@ -58,7 +58,9 @@ impl Swum<'_> {
         let doubts = &self.track.doubts;
         fit.wobble.width_deg = of_the_body(width.deg, doubts);
         fit.wobble.apparent = width.apparent;
-        let ends = doubts.ends / 1.96;
+        // The ends enter twice with a scale of its own: by where the tail is, and by the scale.
+        let scale = self.setup.scale.map_or(0.0, |scale| scale.doubt);
+        let ends = doubts.ends.hypot(scale) / 1.96;
         fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, doubts), [ends, ends]);
     }
 

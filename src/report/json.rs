@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::depth_json::{DepthObject, ScaleObject};
 use super::numbers::{stored, stored_pair};
 use super::verdict_json::VerdictObject;
 use crate::camera::{Setup, Side};
@@ -43,7 +44,7 @@ struct Object<'a> {
     tracked_fraction: Option<f64>,
     mm_per_px: Option<f64>,
     pull_deg: Option<f64>,
-    setup: SetupObject,
+    setup: SetupObject<'a>,
     wobble: WobbleObject<'a>,
     roll: RollObject<'a>,
     drift: DriftObject<'a>,
@@ -53,17 +54,25 @@ struct Object<'a> {
     speed: SpeedObject<'a>,
     strouhal: Option<f64>,
     strouhal_ci95: Option<[f64; 2]>,
+    depth: DepthObject<'a>,
+    scale: Option<ScaleObject>,
     verdict: Option<VerdictObject<'a>>,
     warnings: &'a [Warning],
 }
 
 #[derive(Serialize)]
-struct SetupObject {
+struct SetupObject<'a> {
     length_mm: Option<f64>,
     pull_deg: Option<f64>,
     tilt_deg: Option<f64>,
     fov_deg: Option<f64>,
     speed_m_s: Option<f64>,
+    lens: Option<&'a str>,
+    farther: Option<f64>,
+    camera_height_mm: Option<f64>,
+    depth_mm: Option<f64>,
+    line_out_mm: Option<f64>,
+    under_water: bool,
 }
 
 #[derive(Serialize)]
@@ -207,20 +216,29 @@ impl<'a> Object<'a> {
             },
             strouhal: value(&swim.strouhal),
             strouhal_ci95: interval(&swim.strouhal),
+            depth: DepthObject::of(&swim.depth),
+            scale: setup.scale.as_ref().map(ScaleObject::of),
             verdict: document.verdict.map(VerdictObject::of),
             warnings: &swim.warnings,
         }
     }
 }
 
-impl SetupObject {
-    fn of(setup: &Setup) -> Self {
+impl<'a> SetupObject<'a> {
+    fn of(setup: &'a Setup) -> Self {
+        let marks = &setup.marks;
         SetupObject {
             length_mm: stored(setup.length_mm),
             pull_deg: stored(setup.pull_deg),
             tilt_deg: stored(setup.tilt_deg),
             fov_deg: stored(setup.fov_deg),
             speed_m_s: stored(setup.speed_m_s),
+            lens: marks.lens.as_deref(),
+            farther: stored(marks.farther),
+            camera_height_mm: stored(marks.camera_height_mm),
+            depth_mm: stored(marks.depth_mm),
+            line_out_mm: stored(marks.line_out_mm),
+            under_water: marks.under_water,
         }
     }
 }

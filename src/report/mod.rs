@@ -4,6 +4,8 @@ mod bend_text;
 mod casts;
 mod chart;
 mod compare_text;
+mod depth_json;
+mod depth_text;
 mod history;
 mod json;
 mod layout;

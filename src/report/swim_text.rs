@@ -1,5 +1,6 @@
 //! The swim test as a maker reads it at the water.
 
+use super::depth_text::depth_lines;
 use super::layout::{Ink, TextStyle, beside, entry};
 use super::numbers::{decimals, shown, shown_range};
 use super::{SwimDocument, verdict_text};
@@ -66,7 +67,7 @@ fn figures(swim: &Swim, style: &TextStyle) -> String {
 
 /// Every figure with its label.
 pub fn figure_lines(swim: &Swim, unit: LengthUnit) -> Vec<(&'static str, String)> {
-    vec![
+    let mut lines = vec![
         ("wobble rate", rate(&swim.wobble)),
         ("wobble width", width(&swim.wobble)),
         (
@@ -83,7 +84,9 @@ pub fn figure_lines(swim: &Swim, unit: LengthUnit) -> Vec<(&'static str, String)
         ("pivot", figure(&swim.pivot, pivot)),
         ("speed", figure(&swim.speed, |m| speed(m, unit))),
         ("Strouhal no.", figure(&swim.strouhal, |m| with_unit(m, ""))),
-    ]
+    ];
+    lines.extend(depth_lines(&swim.depth, unit));
+    lines
 }
 
 /// A measured figure in words, or why there is none.
@@ -135,7 +138,8 @@ fn width(wobble: &Wobble) -> String {
     text
 }
 
-fn length(mm: &Measured, unit: LengthUnit) -> String {
+/// A length in the unit to be shown.
+pub fn length(mm: &Measured, unit: LengthUnit) -> String {
     match unit {
         LengthUnit::Millimetres => with_unit(mm, " mm"),
         LengthUnit::Inches => with_unit(&mm.scaled(1.0 / MM_PER_INCH), " in"),

@@ -11,8 +11,10 @@
 //! | `follow` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
 //! | `line` | the line off its nose |
 //! | `ends`, `pass` | nose, tail and line put into the track |
+//! | `straighten` | a calibrated lens taken out of the track's points |
 
 mod start_box;
+mod straighten;
 mod track;
 
 #[cfg(feature = "video")]
@@ -37,6 +39,7 @@ mod pose;
 mod shape;
 #[cfg(feature = "video")]
 mod size;
+#[cfg(feature = "video")]
 mod start;
 #[cfg(feature = "video")]
 mod steady;
@@ -48,4 +51,5 @@ pub use find::{in_box, lure as find};
 #[cfg(feature = "video")]
 pub use pass::follow;
 pub use start_box::StartBox;
+pub use straighten::{reach, straighten};
 pub use track::{Affine, Doubts, State, Track, TrackFrame};

@@ -43,12 +43,8 @@ fn from_truth(truth: &Truth, setup: &Setup) -> Swim {
 
 fn setup(view: View, lure: &Lure) -> Setup {
     Setup {
-        view,
         length_mm: Some(lure.length_mm),
-        pull_deg: None,
-        tilt_deg: None,
-        fov_deg: None,
-        speed_m_s: None,
+        ..Setup::new(view)
     }
 }
 

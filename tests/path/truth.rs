@@ -73,12 +73,8 @@ impl Truth {
 
     pub fn setup(&self) -> Setup {
         Setup {
-            view: self.view(),
             length_mm: Some(self.number("lure_length_mm")),
-            pull_deg: None,
-            tilt_deg: None,
-            fov_deg: None,
-            speed_m_s: None,
+            ..Setup::new(self.view())
         }
     }
 

@@ -3,7 +3,7 @@
 
 use truerun::camera::{Setup, Side, View};
 use truerun::media::ClipSummary;
-use truerun::motion::{BlowOut, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};
+use truerun::motion::{BlowOut, Depth, Drift, Hunt, Hunts, Roll, SecondRate, Swim, Wobble};
 use truerun::tracking::{Affine, State, Track, TrackFrame};
 use truerun::{Measured, Status, Warning};
 
@@ -20,12 +20,9 @@ pub fn clip() -> ClipSummary {
 
 pub fn setup() -> Setup {
     Setup {
-        view: View::Above,
         length_mm: Some(58.0),
         pull_deg: Some(90.0),
-        tilt_deg: None,
-        fov_deg: None,
-        speed_m_s: None,
+        ..Setup::new(View::Above)
     }
 }
 
@@ -76,6 +73,7 @@ pub fn swim() -> Swim {
         pivot: Measured::new(0.40, [0.36, 0.44]),
         speed: Measured::new(0.55, [0.53, 0.57]),
         strouhal: Measured::new(0.17, [0.15, 0.19]),
+        depth: Depth::unmeasurable(false, "the surface was not marked"),
         warnings: vec![Warning::VariableFrameRate {
             gap_s: [0.031, 0.045],
         }],
@@ -130,6 +128,7 @@ pub fn nothing() -> Swim {
         pivot: missing(),
         speed: missing(),
         strouhal: missing(),
+        depth: Depth::unmeasurable(false, "no lure was found"),
         warnings: vec![],
     }
 }
