@@ -5,6 +5,7 @@ mod blow_out;
 mod cautions;
 mod doubt;
 mod drift;
+pub mod float;
 mod ground;
 pub mod hunts;
 mod pivot;

@@ -12,6 +12,7 @@
 //! | `line` | the line off its nose |
 //! | `ends`, `pass` | nose, tail and line put into the track |
 
+pub mod float;
 mod start_box;
 mod track;
 

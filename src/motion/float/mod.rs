@@ -1,0 +1,13 @@
+//! From a floating lure's outline to the figures of a float test: angle and list at rest, waterline, part
+//! above water, rocking after a push, rise or sink.
+
+mod analyse;
+mod decay;
+mod height;
+mod product;
+mod rise;
+
+pub use analyse::analyse;
+pub use decay::{Decay, decay};
+pub use product::{Float, FloatSetup, FloatTrace, LevelFrom, Rocking, Station};
+pub use rise::{Rise, rise};

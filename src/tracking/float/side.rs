@@ -1,0 +1,212 @@
+//! The outline from the side: its axis runs from end to end through the middles of its cuts.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::cut::Silhouette;
+use super::edges::{body_edge, moments, refine, walk_out};
+use super::samples::median;
+use super::sighting::{Outline, Slice, WaterLine};
+use crate::tracking::window::Window;
+
+/// Cuts along the body.
+const CUTS: usize = 120;
+/// Parts of the length at each end that are left out of the axis: there the cuts run along the edge.
+const ENDS: f64 = 0.05;
+/// By how much more things under water look enlarged behind glass: 0 to 5 % (lure up to a quarter of the
+/// camera's distance behind the glass, Snell's law for small angles).
+pub const ENLARGED: [f64; 2] = [0.025, 0.02];
+/// Tukey's constant, 95 % efficiency for normal residuals (from memory).
+const TUKEY: f64 = 4.685;
+/// Edges of neighbouring cuts share their errors over about so many cuts.
+const ALIKE: f64 = 3.0;
+
+/// A cut with what was read of it.
+struct Cut {
+    u: f64,
+    edges: [f64; 2],
+    good: bool,
+    /// How far enlargement under water would move the middle, px per unit of it.
+    moved: f64,
+}
+
+/// Outline and axis from the side. `None` where the silhouette holds no body.
+pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Option<Outline> {
+    let (mut middle, spread, mut turn) = moments(silhouette.points())?;
+    if turn.cos() < 0.0 {
+        turn += std::f64::consts::PI;
+    }
+    let thick = 4.0 * spread[1];
+    let mut fit = None;
+    let mut cuts = Vec::new();
+    let mut ends = [0.0; 2];
+    for _ in 0..4 {
+        ends = body_ends(window, silhouette, middle, turn, thick)?;
+        cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
+        let axis = fit_axis(&cuts, ends)?;
+        let (sin, cos) = turn.sin_cos();
+        // the axis' own point midway between the ends, and its direction
+        let u = 0.5 * (ends[1] - ends[0]);
+        let v = axis.at + axis.slope * u;
+        middle = [middle[0] + u * cos - v * sin, middle[1] + u * sin + v * cos];
+        turn += axis.slope.atan();
+        fit = Some(axis);
+    }
+    let axis = fit?;
+    let half = 0.5 * (ends[0] + ends[1]);
+    let fuller = |right: bool| -> f64 {
+        cuts.iter().filter(|c| (c.u > 0.0) == right).map(|c| c.edges[1] - c.edges[0]).sum()
+    };
+    let (left, right) = (fuller(false), fuller(true));
+    Some(Outline {
+        middle_px: middle,
+        axis_deg: turn.to_degrees() + 90.0,
+        axis_sd_deg: axis.sd.to_degrees(),
+        length_px: [2.0 * half, 1.0 + 0.012 * half],
+        slices: cuts.iter().map(|c| Slice { u_px: c.u, edges_px: c.edges }).collect(),
+        longer: 2.0 * half / thick,
+        fuller_right: (right - left) / (right + left),
+    })
+}
+
+/// Distances from `middle` to the left and the right end along the axis, px: the middle one of a few
+/// rays side by side, so that hooks, lip and tie do not count.
+fn body_ends(
+    window: &Window,
+    silhouette: &Silhouette,
+    middle: [f64; 2],
+    turn: f64,
+    thick: f64,
+) -> Option<[f64; 2]> {
+    let (sin, cos) = turn.sin_cos();
+    let step = silhouette.window.step_px[0];
+    let reach = (0.15 * thick).clamp(3.0 * window.step_px[0], 9.0 * window.step_px[0]);
+    let end = |sense: f64| -> Option<f64> {
+        let way = [sense * cos, sense * sin];
+        let mut found: Vec<f64> = [-0.12, -0.06, 0.0, 0.06, 0.12]
+            .iter()
+            .filter_map(|part| {
+                let v = part * thick;
+                let from = [middle[0] - v * sin, middle[1] + v * cos];
+                let far = 4.0 * silhouette.window.columns as f64 * step;
+                let body = walk_out(|p| silhouette.in_body(p), from, way, step, far)?;
+                let lure = walk_out(|p| silhouette.in_lure(p), from, way, step, far)?;
+                // opening rounds a pointed end off by less than this; what goes farther is wire
+                let rough = if lure - body < 0.35 * thick { lure } else { body };
+                Some(refine(window, from, way, rough, reach).unwrap_or(rough))
+            })
+            .collect();
+        (found.len() >= 3).then(|| {
+            found.sort_by(f64::total_cmp);
+            // ends are round: the longer rays are nearer to the tip
+            found[(found.len() * 2) / 3]
+        })
+    };
+    Some([end(-1.0)?, end(1.0)?])
+}
+
+#[allow(clippy::too_many_arguments)]
+fn read_cuts(
+    window: &Window,
+    silhouette: &Silhouette,
+    line: &WaterLine,
+    middle: [f64; 2],
+    turn: f64,
+    [left, right]: [f64; 2],
+    thick: f64,
+) -> Vec<Cut> {
+    let (sin, cos) = turn.sin_cos();
+    let reach = (0.2 * thick).clamp(2.5 * window.step_px[0], 8.0 * window.step_px[0]);
+    let band = 0.5 * line.band_px + 2.0 * window.step_px[0] + 2.0 * line.waves_px;
+    let picture = [
+        0.5 * window.columns as f64 * window.step_px[0],
+        0.5 * window.rows as f64 * window.step_px[1],
+    ];
+    let normal = [-sin, cos];
+    (0..CUTS)
+        .filter_map(|i| {
+            let u = -left + (left + right) * (i as f64 + 0.5) / CUTS as f64;
+            let from = [middle[0] + u * cos, middle[1] + u * sin];
+            let edge = |sense: f64| {
+                let way = [sense * normal[0], sense * normal[1]];
+                body_edge(window, silhouette, from, way, reach, 2.0 * thick)
+            };
+            let (up, down) = (edge(-1.0)?, edge(1.0)?);
+            let point = |v: f64| [from[0] + v * normal[0], from[1] + v * normal[1]];
+            let edges = [-up[0], down[0]];
+            let clear = |v: f64| line.under_px(point(v)).abs() > band;
+            let moved = edges.map(|v| {
+                let [x, y] = point(v);
+                match line.under_px([x, y]) > 0.0 {
+                    true => (x - picture[0]) * normal[0] + (y - picture[1]) * normal[1],
+                    false => 0.0,
+                }
+            });
+            Some(Cut {
+                u,
+                edges,
+                good: up[1] > 0.0 && down[1] > 0.0 && clear(edges[0]) && clear(edges[1]),
+                moved: 0.5 * (moved[0] + moved[1]),
+            })
+        })
+        .collect()
+}
+
+struct Axis {
+    at: f64,
+    slope: f64,
+    sd: f64,
+}
+
+/// Middles of the cuts as `at + slope·u + bulge·half-height + enlargement·moved`, robustly. The term with
+/// the half-height takes up a belly deeper than the back is high, so that the axis runs from end to end.
+fn fit_axis(cuts: &[Cut], [left, right]: [f64; 2]) -> Option<Axis> {
+    let length = left + right;
+    let used: Vec<&Cut> = cuts
+        .iter()
+        .filter(|c| {
+            let s = (c.u + left) / length;
+            c.good && (ENDS..=1.0 - ENDS).contains(&s)
+        })
+        .collect();
+    if used.len() < CUTS / 5 {
+        return None;
+    }
+    let n = used.len();
+    let mid = DVector::from_iterator(n, used.iter().map(|c| 0.5 * (c.edges[0] + c.edges[1])));
+    let row = |c: &Cut, k: usize| match k {
+        0 => 1.0,
+        1 => c.u,
+        2 => 0.5 * (c.edges[1] - c.edges[0]),
+        _ => c.moved,
+    };
+    let matrix = DMatrix::from_fn(n, 4, |i, k| row(used[i], k));
+    let mut weights = vec![1.0f64; n];
+    let mut answer = None;
+    for _ in 0..12 {
+        let residual_scale = |x: &DVector<f64>| {
+            let r = &mid - &matrix * x;
+            let mut sizes: Vec<f64> = r.iter().map(|v| v.abs()).collect();
+            ((1.4826 * median(&mut sizes)).max(0.05), r)
+        };
+        let scale = answer.as_ref().map_or(1.0, |(x, _)| residual_scale(x).0);
+        let weighted = DMatrix::from_fn(n, 4, |i, k| weights[i] * matrix[(i, k)]);
+        let mut normal = matrix.transpose() * &weighted;
+        let mut right_side = weighted.transpose() * &mid;
+        let prior = ALIKE * (scale / ENLARGED[1]).powi(2);
+        normal[(3, 3)] += prior;
+        right_side[3] += prior * ENLARGED[0];
+        // a bulge beyond half of the half-height is no body
+        normal[(2, 2)] += ALIKE * (scale / 0.5).powi(2);
+        let inverse = normal.try_inverse()?;
+        let x = &inverse * right_side;
+        let (scale, r) = residual_scale(&x);
+        for (w, v) in weights.iter_mut().zip(r.iter()) {
+            let t = v / (TUKEY * scale);
+            *w = if t.abs() < 1.0 { (1.0 - t * t).powi(2) } else { 0.0 };
+        }
+        let sd = (ALIKE * scale * scale * inverse[(1, 1)]).sqrt();
+        answer = Some((x, sd));
+    }
+    let (x, sd) = answer?;
+    Some(Axis { at: x[0], slope: x[1], sd })
+}
