@@ -6,11 +6,13 @@
 //! | module | product |
 //! |---|---|
 //! | [`units`], [`measured`], [`warning`], [`error`] | the small shared vocabulary |
+//! | [`water`] | density, index and viscosity of water; what floats in it and how it looks |
 //! | [`media`] | frames with their own time stamps, in the displayed orientation |
 //! | [`camera`] | views and their signs, scale, tilt |
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
 //! | [`motion`] | rate, width, drift, darts … → [`motion::Swim`] |
 //! | [`tuning`] | target, verdict, bend advice |
+//! | [`plan`] | where to stand, frame rate, shutter, how long to film → [`plan::Plan`] |
 //! | [`record`] | the maker's memory: lures, builds, tests, bends |
 //! | [`report`] | terminal text, JSON, charts, overlay |
 //!
@@ -32,6 +34,7 @@ pub mod float_test;
 pub mod measured;
 pub mod media;
 pub mod motion;
+pub mod plan;
 pub mod record;
 pub mod report;
 pub mod scene;
@@ -40,6 +43,7 @@ pub mod tracking;
 pub mod tuning;
 pub mod units;
 pub mod warning;
+pub mod water;
 
 pub use error::{Error, Result};
 pub use measured::{Measured, Status};

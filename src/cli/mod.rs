@@ -8,6 +8,7 @@ mod demo;
 mod export;
 mod lure;
 mod outputs;
+mod plan;
 mod progress;
 mod record;
 mod swim;
@@ -37,6 +38,7 @@ struct Cli {
 #[derive(Subcommand)]
 enum Command {
     Demo(demo::DemoArgs),
+    Plan(Box<plan::PlanArgs>),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),
@@ -56,6 +58,7 @@ pub fn main() -> ExitCode {
     };
     let done = match cli.command {
         Command::Demo(args) => demo::run(&args),
+        Command::Plan(args) => plan::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
         Command::Thump(args) => thump::run(&args),

@@ -171,6 +171,67 @@ pub fn rework(text: &str) -> Read<ChangeKind> {
         .ok_or_else(|| "give lip, ballast, hooks, repaint or other (bends: `truerun bend`)".into())
 }
 
+/// A wobble rate that is expected.
+pub fn wobble_hz(text: &str) -> Read<f64> {
+    between(text, 0.2, 40.0, "wobbles a second")
+}
+
+/// A wobble width that is expected.
+pub fn wobble_deg(text: &str) -> Read<f64> {
+    between(text, 0.5, 80.0, "degrees to each side")
+}
+
+/// How well a rate is to be known.
+pub fn within_hz(text: &str) -> Read<f64> {
+    between(text, 0.001, 10.0, "wobbles a second")
+}
+
+/// `1.2`, `1.2m`, `120cm` or `4ft`, as m.
+pub fn distance_m(text: &str) -> Read<f64> {
+    let units = [
+        ("cm", 0.01),
+        ("mm", 0.001),
+        ("m", 1.0),
+        ("ft", 12.0 * MM_PER_INCH / 1000.0),
+        ("in", MM_PER_INCH / 1000.0),
+    ];
+    let text = text.trim();
+    let (digits, factor) = units
+        .iter()
+        .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, *factor)))
+        .unwrap_or((text, 1.0));
+    let m = number(digits)? * factor;
+    if (0.05..=50.0).contains(&m) {
+        return Ok(m);
+    }
+    Err(format!("give 0.05 to 50 m, as 1.2, 1.2m or 4ft, not {m} m"))
+}
+
+/// `1920x1080`: long and short side of a picture, px.
+pub fn picture_size(text: &str) -> Read<[u32; 2]> {
+    let form = "give width x height in pixels, as 1920x1080";
+    let side = |side: &str| side.trim().parse::<u32>().map_err(|_| form.to_string());
+    let (a, b) = text.split_once(['x', 'X', '×']).ok_or(form)?;
+    let (a, b) = (side(a)?, side(b)?);
+    if !(120..=16_000).contains(&a.min(b)) || a.max(b) > 16_000 {
+        return Err(format!("no phone films {a} × {b}; {form}"));
+    }
+    Ok([a.max(b), a.min(b)])
+}
+
+/// `4,8`: two dart rates, per minute.
+pub fn two_rates(text: &str) -> Read<[f64; 2]> {
+    let form = "give two different dart rates a minute, as 4,8";
+    let (a, b) = text.split_once(',').ok_or(form)?;
+    let rate =
+        |text| between(text, 0.0, 120.0, "darts a minute").map_err(|e| format!("{e}; {form}"));
+    let (a, b) = (rate(a)?, rate(b)?);
+    match a == b {
+        true => Err(form.into()),
+        false => Ok([a, b]),
+    }
+}
+
 /// `rate_hz=0.3`: a difference of a measure that does not matter.
 pub fn tolerance(text: &str) -> Read<(Measure, f64)> {
     let keys = || Measure::ALL.map(Measure::key).join(", ");

@@ -26,7 +26,7 @@ const LEAST_DEG: f64 = 0.8;
 /// a still lure to and fro.
 const SWAY_FROM_HZ: f64 = 2.5;
 /// Least shortening at twice the rate that counts from the side: a yaw of about 11°.
-const LEAST_SHORTENING: f64 = 0.01;
+pub const LEAST_SHORTENING: f64 = 0.01;
 /// Part of the clip that a wobble must fill.
 const LEAST_PERSISTENCE: f64 = 0.3;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
@@ -101,10 +101,16 @@ fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
     if hz > FASTEST_PLAUSIBLE_HZ {
         return axis_deg > LEAST_DEG || sway_px > LEAST_PX;
     }
-    let least_deg = (RIPPLE_DEG * (SLOWEST_HZ / hz).powf(1.5)).max(LEAST_DEG);
+    let least_deg = least_swing_deg(hz);
     let sways = hz > SWAY_FROM_HZ && (2.0 * sway_px / length_px).to_degrees() > 2.0 * least_deg;
     let shortening = of("length").map_or(0.0, |a| a.at_double) / length_px;
     axis_deg > least_deg || sways || (view == View::Side && shortening > LEAST_SHORTENING)
+}
+
+/// Least swing of the axis in the picture that counts as a wobble of `hz` Hz, degrees zero-to-peak: more
+/// than ripples and a hand do to a still lure.
+pub fn least_swing_deg(hz: f64) -> f64 {
+    (RIPPLE_DEG * (SLOWEST_HZ / hz).powf(1.5)).max(LEAST_DEG)
 }
 
 fn measured(

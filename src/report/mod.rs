@@ -10,6 +10,9 @@ mod layout;
 mod numbers;
 #[cfg(feature = "video")]
 mod overlay;
+mod plan_json;
+mod plan_sheet;
+mod plan_text;
 mod record_text;
 mod swim_text;
 mod thump_chart;
@@ -29,6 +32,9 @@ pub use json::{SwimDocument, swim_json};
 pub use layout::{Ink, TextStyle};
 #[cfg(feature = "video")]
 pub use overlay::{Overlay, write_overlay};
+pub use plan_json::plan_json;
+pub use plan_sheet::plan_sheet;
+pub use plan_text::plan_text;
 pub use record_text::{build_text, lure_list, lure_text};
 pub use swim_text::swim_text;
 pub use thump_chart::{ThumpChart, thump_chart_svg, write_thump_chart};
