@@ -61,7 +61,12 @@ pub fn run(file: &Path, options: FloatOptions) -> Result<FloatReport> {
         check(summary.width, summary.height)?;
         (summary, photo(&frame, &how)?)
     } else {
-        let mut reader = Clip::open(file, &ClipOptions { real_fps: options.real_fps })?;
+        let mut reader = Clip::open(
+            file,
+            &ClipOptions {
+                real_fps: options.real_fps,
+            },
+        )?;
         check(reader.info().width, reader.info().height)?;
         let frames = reader.info().frames_claimed;
         let progress = options.progress;
@@ -72,7 +77,13 @@ pub fn run(file: &Path, options: FloatOptions) -> Result<FloatReport> {
     let (mut float, trace) = analyse(&track, &options.setup);
     let told = summary.warnings();
     float.warnings.extend(told);
-    Ok(FloatReport { clip: summary, photo, float, trace, setup: options.setup })
+    Ok(FloatReport {
+        clip: summary,
+        photo,
+        float,
+        trace,
+        setup: options.setup,
+    })
 }
 
 /// Refuses: this build cannot read pictures.

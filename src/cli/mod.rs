@@ -6,6 +6,7 @@ mod bend;
 mod compare;
 mod demo;
 mod export;
+mod float;
 mod lure;
 mod outputs;
 mod plan;
@@ -39,6 +40,7 @@ struct Cli {
 enum Command {
     Demo(demo::DemoArgs),
     Plan(Box<plan::PlanArgs>),
+    Float(Box<float::FloatArgs>),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),
@@ -59,6 +61,7 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         Command::Demo(args) => demo::run(&args),
         Command::Plan(args) => plan::run(&args),
+        Command::Float(args) => float::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
         Command::Thump(args) => thump::run(&args),

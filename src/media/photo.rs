@@ -40,7 +40,14 @@ pub fn read_photo(path: &Path) -> Result<Frame> {
     *frame.luma.own() = planes.get(0)?;
     let half = Size::new((picture.cols() + 1) / 2, (picture.rows() + 1) / 2);
     for (plane, to) in [(2, &mut frame.cb), (1, &mut frame.cr)] {
-        imgproc::resize(&planes.get(plane)?, to.own(), half, 0.0, 0.0, imgproc::INTER_AREA)?;
+        imgproc::resize(
+            &planes.get(plane)?,
+            to.own(),
+            half,
+            0.0,
+            0.0,
+            imgproc::INTER_AREA,
+        )?;
     }
     debug_assert_eq!(frame.luma.typ(), CV_8UC1);
     Ok(frame)

@@ -42,7 +42,10 @@ pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
     let end = matches!(setup.view, FloatView::End { .. });
     let sights = sights(track, setup, end);
     if sights.is_empty() {
-        return (Float::not_found(track.missing.unwrap_or(Missing::Lure)), FloatTrace::default());
+        return (
+            Float::not_found(track.missing.unwrap_or(Missing::Lure)),
+            FloatTrace::default(),
+        );
     }
     let photo = track.frames.len() == 1;
     let (nose, nose_given) = nose(&sights, &setup.view);
@@ -61,6 +64,7 @@ pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
     let mut float = Float {
         found: true,
         missing: None,
+        end_view: end,
         level_from: match sights[0].water {
             Some(_) => LevelFrom::Water,
             None => LevelFrom::Horizon,
@@ -97,7 +101,11 @@ pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
             damping: fit.damping.clone(),
             fit: Some(fit),
         },
-        Err(why) => Rocking { period_s: why.clone(), damping: why, fit: None },
+        Err(why) => Rocking {
+            period_s: why.clone(),
+            damping: why,
+            fit: None,
+        },
     };
     float.warnings = warnings(&float, &sights, setup, track);
     let trace = trace(&sights, &rest, t_s, angles, middle_mm);
@@ -175,10 +183,14 @@ fn rising(
         ));
     };
     if photo {
-        return Err(Measured::unmeasurable("rising and sinking need a clip, not a photo"));
+        return Err(Measured::unmeasurable(
+            "rising and sinking need a clip, not a photo",
+        ));
     }
     if middle_mm.iter().any(|h| h.is_nan()) {
-        return Err(Measured::unmeasurable("without the water's surface no height is known"));
+        return Err(Measured::unmeasurable(
+            "without the water's surface no height is known",
+        ));
     }
     rise(t_s, middle_mm, doubt, rocking)
 }
@@ -192,7 +204,10 @@ struct Rest {
 fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option<&Rise>) -> Rest {
     let all = || (0..t_s.len()).collect::<Vec<_>>();
     if t_s.len() == 1 {
-        return Rest { frames: all(), why: None };
+        return Rest {
+            frames: all(),
+            why: None,
+        };
     }
     let steps = median(angles.windows(2).map(|w| (w[1] - w[0]).abs()).collect());
     let most = STILL_DEG.max(4.0 * steps);
@@ -207,7 +222,10 @@ fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option<&Ri
     let still: Vec<usize> = (0..t_s.len()).filter(|i| is_still(*i)).collect();
     let gap = (t_s[t_s.len() - 1] - t_s[0]) / (t_s.len() - 1) as f64;
     if still.len() as f64 * gap >= LEAST_STILL_S || still.len() == t_s.len() {
-        return Rest { frames: still, why: None };
+        return Rest {
+            frames: still,
+            why: None,
+        };
     }
     match (rising, rocking) {
         (Some(r), _) => Rest {
@@ -216,8 +234,14 @@ fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option<&Ri
                 .collect(),
             why: Some("taken while it rose or sank"),
         },
-        (None, Some(_)) => Rest { frames: all(), why: Some("the middle of its rocking: it never lay still") },
-        (None, None) => Rest { frames: all(), why: Some("it never lay quite still") },
+        (None, Some(_)) => Rest {
+            frames: all(),
+            why: Some("the middle of its rocking: it never lay still"),
+        },
+        (None, None) => Rest {
+            frames: all(),
+            why: Some("it never lay quite still"),
+        },
     }
 }
 
@@ -231,7 +255,12 @@ fn resting_angle(
 ) -> Measured {
     let doubt = if end { LEAN_DOUBT_DEG } else { ANGLE_DOUBT_DEG };
     let at_rest: Vec<f64> = rest.frames.iter().map(|i| angles[*i]).collect();
-    let own = median(rest.frames.iter().map(|i| sights[*i].outline.axis_sd_deg).collect());
+    let own = median(
+        rest.frames
+            .iter()
+            .map(|i| sights[*i].outline.axis_sd_deg)
+            .collect(),
+    );
     let level = median(
         rest.frames
             .iter()
@@ -244,8 +273,15 @@ fn resting_angle(
     }
     let value = median(at_rest.clone());
     let scatter = 1.4826 * median(at_rest.iter().map(|a| (a - value).abs()).collect());
-    let free = if photo { 1.0 } else { independent(sights, rest) };
-    let sd = (scatter / free.sqrt()).hypot(own).hypot(level / free.sqrt()).hypot(doubt);
+    let free = if photo {
+        1.0
+    } else {
+        independent(sights, rest)
+    };
+    let sd = (scatter / free.sqrt())
+        .hypot(own)
+        .hypot(level / free.sqrt())
+        .hypot(doubt);
     let measured = Measured::within(value, 1.96 * sd);
     match rest.why {
         Some(why) => measured.because(why),
@@ -256,13 +292,20 @@ fn resting_angle(
 /// How many frames' worth of independent readings there are.
 fn independent(sights: &[Sight], rest: &Rest) -> f64 {
     let n = rest.frames.len() as f64;
-    let (Some(a), Some(b)) = (rest.frames.first(), rest.frames.last()) else { return 1.0 };
+    let (Some(a), Some(b)) = (rest.frames.first(), rest.frames.last()) else {
+        return 1.0;
+    };
     let seconds = (sights[*b].t_s - sights[*a].t_s).max(1e-3);
     n.min(seconds / ALIKE_S).max(1.0)
 }
 
 fn list(sights: &[Sight], rest: &Rest, angle: Measured) -> Measured {
-    let longer = median(rest.frames.iter().map(|i| sights[*i].outline.longer).collect());
+    let longer = median(
+        rest.frames
+            .iter()
+            .map(|i| sights[*i].outline.longer)
+            .collect(),
+    );
     if longer < ROUND {
         return Measured::unmeasurable(
             "from this end its outline is too round to show a list; take it from the other end, or draw an upright \
@@ -295,7 +338,10 @@ fn float_heights(
         .iter()
         .filter_map(|i| {
             let water = sights[*i].water?;
-            Some((heights(sights[*i].outline, water, nose.unwrap_or(Side::Right)), water))
+            Some((
+                heights(sights[*i].outline, water, nose.unwrap_or(Side::Right)),
+                water,
+            ))
         })
         .collect();
     if seen.is_empty() {
@@ -312,8 +358,13 @@ fn float_heights(
     let high_px = median(sights.iter().map(|s| thickness(s.outline)).collect());
     // the line's doubt as a share of the outline, and the enlargement's
     let share = |part: f64, doubt_px: f64| {
-        let sd = (1.2 * doubt_px / high_px).hypot(2.0 * ENLARGED[1] * part * (1.0 - part)).hypot(0.005);
-        Measured::new(part, [(part - 1.96 * sd).max(0.0), (part + 1.96 * sd).min(1.0)])
+        let sd = (1.2 * doubt_px / high_px)
+            .hypot(2.0 * ENLARGED[1] * part * (1.0 - part))
+            .hypot(0.005);
+        Measured::new(
+            part,
+            [(part - 1.96 * sd).max(0.0), (part + 1.96 * sd).min(1.0)],
+        )
     };
     let meniscus_px = scale.map_or(0.03 * high_px, |[mm, _]| MENISCUS_MM / mm);
     float.part_above = share(each(&|h| h.part_above), line_px.hypot(meniscus_px));
@@ -333,12 +384,17 @@ fn float_heights(
     let stations: Vec<Station> = STATIONS
         .iter()
         .enumerate()
-        .map(|(k, s)| Station { from_nose: *s, water_mm: height(each(&|h| h.water_over[k])) })
+        .map(|(k, s)| Station {
+            from_nose: *s,
+            water_mm: height(each(&|h| h.water_over[k])),
+        })
         .collect();
     float.freeboard_mm = height(each(&|h| h.freeboard));
-    float.volume_per_flatness_cm3 = Some(each(&|h| h.round_volume) * mm.powi(3) / 1000.0);
+    float.round_volume_cm3 = Some(each(&|h| h.round_volume) * mm.powi(3) / 1000.0);
+    float.raised = raised(sights, rest, nose, mm);
     if nose.is_none() {
-        let none = || Measured::unmeasurable("say where the nose is with --nose left or --nose right");
+        let none =
+            || Measured::unmeasurable("say where the nose is with --nose left or --nose right");
         float.water_over_nose_mm = none();
         float.water_over_tail_mm = none();
         return;
@@ -346,6 +402,29 @@ fn float_heights(
     float.water_over_nose_mm = stations[0].water_mm.clone();
     float.water_over_tail_mm = stations[STATIONS.len() - 1].water_mm.clone();
     float.waterline = stations;
+}
+
+/// Part of the volume above water against how far the body is raised, mm.
+fn raised(sights: &[Sight], rest: &Rest, nose: Option<Side>, mm: f64) -> Vec<[f64; 2]> {
+    const STEPS: i32 = 24;
+    const STEP_MM: f64 = 0.5;
+    let Some(sight) = rest.frames.get(rest.frames.len() / 2).map(|i| &sights[*i]) else {
+        return Vec::new();
+    };
+    let Some(water) = sight.water else {
+        return Vec::new();
+    };
+    (-STEPS..=STEPS)
+        .map(|i| {
+            let by_mm = STEP_MM * f64::from(i);
+            let mut moved = *water;
+            moved.at_px[1] += by_mm / mm;
+            [
+                by_mm,
+                heights(sight.outline, &moved, nose.unwrap_or(Side::Right)).volume_above,
+            ]
+        })
+        .collect()
 }
 
 /// How far the line may lie off the water at the lure, standard deviation, px.
@@ -356,10 +435,19 @@ fn line_doubt_px(water: &WaterLine, track: &FloatTrack) -> f64 {
 }
 
 fn thickness(outline: &Outline) -> f64 {
-    outline.slices.iter().map(|s| s.edges_px[1] - s.edges_px[0]).fold(1.0, f64::max)
+    outline
+        .slices
+        .iter()
+        .map(|s| s.edges_px[1] - s.edges_px[0])
+        .fold(1.0, f64::max)
 }
 
-fn warnings(float: &Float, sights: &[Sight], setup: &FloatSetup, track: &FloatTrack) -> Vec<Warning> {
+fn warnings(
+    float: &Float,
+    sights: &[Sight],
+    setup: &FloatSetup,
+    track: &FloatTrack,
+) -> Vec<Warning> {
     let mut out = Vec::new();
     let mut warn = |code: &'static str, text: String| out.push(Warning::Other { code, text });
     let long_px = median(sights.iter().map(|s| s.outline.length_px[0]).collect());
@@ -377,16 +465,27 @@ fn warnings(float: &Float, sights: &[Sight], setup: &FloatSetup, track: &FloatTr
     if !waters.is_empty() {
         let waves = median(waters.iter().map(|w| w.waves_px).collect());
         if waves > 0.02 * long_px.max(60.0) {
-            warn("waves", "the water is not calm: wait until it lies still, and keep wind off the tank".into());
+            warn(
+                "waves",
+                "the water is not calm: wait until it lies still, and keep wind off the tank"
+                    .into(),
+            );
         }
         let turn = median(waters.iter().map(|w| w.turn_deg).collect());
         if turn.abs() > 8.0 {
             warn(
                 "camera_turned",
-                format!("the water runs {:.0}° off the picture's level: hold the phone level", turn.abs()),
+                format!(
+                    "the water runs {:.0}° off the picture's level: hold the phone level",
+                    turn.abs()
+                ),
             );
         }
-        if let Some(apart) = setup.horizon_deg.map(|h| turn - h).filter(|d| d.abs() > 1.5) {
+        if let Some(apart) = setup
+            .horizon_deg
+            .map(|h| turn - h)
+            .filter(|d| d.abs() > 1.5)
+        {
             warn(
                 "horizon",
                 format!(
@@ -408,15 +507,25 @@ fn warnings(float: &Float, sights: &[Sight], setup: &FloatSetup, track: &FloatTr
             );
         }
     } else {
-        warn("no_surface", "no water surface was found: level is the given horizon, heights are not measured".into());
+        warn(
+            "no_surface",
+            "no water surface was found: level is the given horizon, heights are not measured"
+                .into(),
+        );
     }
     if long_px < 80.0 {
-        warn("small_in_picture", format!("the lure is only {long_px:.0} px long; go closer"));
+        warn(
+            "small_in_picture",
+            format!("the lure is only {long_px:.0} px long; go closer"),
+        );
     }
     if float.seen_fraction < 0.9 {
         warn(
             "partly_seen",
-            format!("the lure was seen whole in {:.0} % of the frames", 100.0 * float.seen_fraction),
+            format!(
+                "the lure was seen whole in {:.0} % of the frames",
+                100.0 * float.seen_fraction
+            ),
         );
     }
     out
@@ -429,14 +538,24 @@ fn trace(
     angle_deg: Vec<f64>,
     above_mm: Vec<f64>,
 ) -> FloatTrace {
-    let middle = rest.frames.get(rest.frames.len() / 2).map_or(&sights[0], |i| &sights[*i]);
+    let middle = rest
+        .frames
+        .get(rest.frames.len() / 2)
+        .map_or(&sights[0], |i| &sights[*i]);
     let level = middle.water.map_or(0.0, |w| w.turn_deg).to_radians();
     let o = middle.outline;
     let turned = |[x, y]: [f64; 2]| {
         let (dx, dy) = (x - o.middle_px[0], y - o.middle_px[1]);
-        [dx * level.cos() + dy * level.sin(), dx * level.sin() - dy * level.cos()]
+        [
+            dx * level.cos() + dy * level.sin(),
+            dx * level.sin() - dy * level.cos(),
+        ]
     };
-    let edge = |k: usize| o.slices.iter().map(move |s| turned(o.point(s.u_px, s.edges_px[k])));
+    let edge = |k: usize| {
+        o.slices
+            .iter()
+            .map(move |s| turned(o.point(s.u_px, s.edges_px[k])))
+    };
     let half = o.length_px[0] / 2.0;
     let outline_px = std::iter::once(turned(o.point(-half, 0.0)))
         .chain(edge(0))

@@ -52,19 +52,27 @@ impl Decay {
 pub fn decay(t_s: &[f64], values: &[f64]) -> Result<Decay, Measured> {
     let none = || Err(Measured::none("it lies still: no rocking above the noise"));
     if t_s.len() < FEWEST_FRAMES {
-        return Err(Measured::unmeasurable("rocking needs a clip of a second or more"));
+        return Err(Measured::unmeasurable(
+            "rocking needs a clip of a second or more",
+        ));
     }
     let from = let_go(values);
     let (t, y) = (&t_s[from..], &values[from..]);
     if t.len() < FEWEST_FRAMES {
-        return Err(Measured::unmeasurable("the clip ends before the rocking has been seen"));
+        return Err(Measured::unmeasurable(
+            "the clip ends before the rocking has been seen",
+        ));
     }
     let start_s = t[0];
     let tau: Vec<f64> = t.iter().map(|t| t - start_s).collect();
     let span = tau[tau.len() - 1];
     let steady = spread_about_mean(y);
-    let Some(guess) = search(&tau, y, span) else { return none() };
-    let Some((fit, covariance, left)) = settle(&tau, y, guess) else { return none() };
+    let Some(guess) = search(&tau, y, span) else {
+        return none();
+    };
+    let Some((fit, covariance, left)) = settle(&tau, y, guess) else {
+        return none();
+    };
     let [level, cosine, sine, omega, rate] = fit;
     let n = y.len() as f64;
     let f = (steady - left) / 4.0 / (left / (n - 5.0)).max(1e-12);
@@ -74,7 +82,11 @@ pub fn decay(t_s: &[f64], values: &[f64]) -> Result<Decay, Measured> {
         return none();
     }
     // swings while it still stands out of the noise
-    let loud_s = if rate > 1e-6 { (swing / noise.max(1e-6)).ln() / rate } else { span };
+    let loud_s = if rate > 1e-6 {
+        (swing / noise.max(1e-6)).ln() / rate
+    } else {
+        span
+    };
     if loud_s.min(span) * omega / TAU < FEWEST_SWINGS {
         return Err(Measured::unmeasurable(
             "it came to rest within a swing or so: push harder, or film at a higher frame rate",
@@ -105,7 +117,10 @@ pub fn decay(t_s: &[f64], values: &[f64]) -> Result<Decay, Measured> {
         cosine,
         sine,
         period_s: Measured::within(period, 1.96 * period * sd_omega / omega),
-        damping: Measured::new(damping, [(damping - half).max(0.0), (damping + half).min(1.0)]),
+        damping: Measured::new(
+            damping,
+            [(damping - half).max(0.0), (damping + half).min(1.0)],
+        ),
     })
 }
 
@@ -149,7 +164,9 @@ fn search(tau: &[f64], y: &[f64], span: f64) -> Option<[f64; 5]> {
                 normal += row * row.transpose();
                 right += row * *v;
             }
-            let Some(x) = normal.cholesky().map(|c| c.solve(&right)) else { continue };
+            let Some(x) = normal.cholesky().map(|c| c.solve(&right)) else {
+                continue;
+            };
             let explained = x.dot(&right);
             if best.as_ref().is_none_or(|b| explained > b.0) {
                 best = Some((explained, [x[0], x[1], x[2], omega, rate]));
@@ -206,8 +223,14 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
 /// The fit, its covariance s²(JᵀJ)⁻¹ widened for residuals that follow one another, and the squares left.
 fn settle(tau: &[f64], y: &[f64], start: [f64; 5]) -> Option<([f64; 5], DMatrix<f64>, f64)> {
-    let problem = Problem { tau, y, x: DVector::from_column_slice(&start) };
-    let (solved, _) = LevenbergMarquardt::new().with_patience(100).minimize(problem);
+    let problem = Problem {
+        tau,
+        y,
+        x: DVector::from_column_slice(&start),
+    };
+    let (solved, _) = LevenbergMarquardt::new()
+        .with_patience(100)
+        .minimize(problem);
     let residuals = solved.residuals()?;
     let jacobian = solved.jacobian()?;
     let left = residuals.norm_squared();

@@ -53,6 +53,8 @@ pub struct Float {
     pub found: bool,
     /// Why not.
     pub missing: Option<Missing>,
+    /// Seen from an end, not from the side.
+    pub end_view: bool,
     /// What the level was taken from.
     pub level_from: LevelFrom,
     /// Side of the picture on which the nose lies (from the side), and whether the user said so.
@@ -73,8 +75,11 @@ pub struct Float {
     pub part_above: Measured,
     /// Part of the volume that is above water, 0–1, if every section of the body has the same shape.
     pub volume_above: Measured,
-    /// Volume of such a body for a width of 1 × its height, cm³: multiply by width over height.
-    pub volume_per_flatness_cm3: Option<f64>,
+    /// Part of that volume above water if the body were raised by so many mm (negative: lowered).
+    pub raised: Vec<[f64; 2]>,
+    /// Volume of a body with this outline whose sections are circles, cm³: one that is `w` times as wide as
+    /// high has `w` times as much.
+    pub round_volume_cm3: Option<f64>,
     /// Height of the back's highest spot over the water, mm.
     pub freeboard_mm: Measured,
     /// Rocking.
@@ -111,6 +116,7 @@ impl Float {
         Float {
             found: false,
             missing: Some(missing),
+            end_view: false,
             level_from: LevelFrom::Water,
             nose: None,
             nose_given: false,
@@ -121,9 +127,14 @@ impl Float {
             waterline: Vec::new(),
             part_above: none(),
             volume_above: none(),
-            volume_per_flatness_cm3: None,
+            raised: Vec::new(),
+            round_volume_cm3: None,
             freeboard_mm: none(),
-            rocking: Rocking { period_s: none(), damping: none(), fit: None },
+            rocking: Rocking {
+                period_s: none(),
+                damping: none(),
+                fit: None,
+            },
             rise_mm_s: none(),
             mm_per_px: None,
             seen_fraction: 0.0,

@@ -24,10 +24,17 @@ pub struct Rise {
 
 /// Finds the longest stretch in which the height (mm over the water) goes one way. `scale_doubt` is the
 /// share by which mm may be off (one standard deviation). An error says why there is none.
-pub fn rise(t_s: &[f64], above_mm: &[f64], scale_doubt: f64, _rocking: Option<&Decay>) -> Result<Rise, Measured> {
+pub fn rise(
+    t_s: &[f64],
+    above_mm: &[f64],
+    scale_doubt: f64,
+    _rocking: Option<&Decay>,
+) -> Result<Rise, Measured> {
     let n = t_s.len();
     if n < 8 || t_s[n - 1] - t_s[0] < LEAST_TIME_S {
-        return Err(Measured::unmeasurable("rising and sinking need a clip of a second or more"));
+        return Err(Measured::unmeasurable(
+            "rising and sinking need a clip of a second or more",
+        ));
     }
     let still = || Err(Measured::none("it stays where it is"));
     let speed: Vec<f64> = (0..n)
@@ -50,12 +57,18 @@ pub fn rise(t_s: &[f64], above_mm: &[f64], scale_doubt: f64, _rocking: Option<&D
         while to < n && speed[to] * sign >= least {
             to += 1;
         }
-        if to > from && best.is_none_or(|(a, b)| (above_mm[to - 1] - above_mm[from]).abs() > (above_mm[b] - above_mm[a]).abs()) {
+        if to > from
+            && best.is_none_or(|(a, b)| {
+                (above_mm[to - 1] - above_mm[from]).abs() > (above_mm[b] - above_mm[a]).abs()
+            })
+        {
             best = Some((from, to - 1));
         }
         from = to.max(from + 1);
     }
-    let Some((from, to)) = best else { return still() };
+    let Some((from, to)) = best else {
+        return still();
+    };
     let (time, way) = (t_s[to] - t_s[from], (above_mm[to] - above_mm[from]).abs());
     if time < LEAST_TIME_S || way < LEAST_WAY_MM {
         return still();
@@ -69,7 +82,10 @@ pub fn rise(t_s: &[f64], above_mm: &[f64], scale_doubt: f64, _rocking: Option<&D
     }
     let rate = slope(t, y);
     let sd = slope_sd(t, y, rate).hypot(scale_doubt * rate);
-    Ok(Rise { mm_s: Measured::within(rate, 1.96 * sd), span_s: [t[0], t[t.len() - 1]] })
+    Ok(Rise {
+        mm_s: Measured::within(rate, 1.96 * sd),
+        span_s: [t[0], t[t.len() - 1]],
+    })
 }
 
 /// Theil–Sen: the median of all slopes (Sen 1968, from memory).
@@ -93,7 +109,11 @@ fn slope_sd(t: &[f64], y: &[f64], rate: f64) -> f64 {
     let n = t.len() as f64;
     let mean_t = t.iter().sum::<f64>() / n;
     let mean_y = y.iter().sum::<f64>() / n;
-    let r: Vec<f64> = t.iter().zip(y).map(|(t, y)| y - mean_y - rate * (t - mean_t)).collect();
+    let r: Vec<f64> = t
+        .iter()
+        .zip(y)
+        .map(|(t, y)| y - mean_y - rate * (t - mean_t))
+        .collect();
     let square: f64 = r.iter().map(|v| v * v).sum();
     let next: f64 = r.windows(2).map(|w| w[0] * w[1]).sum();
     let rho = (next / square.max(1e-12)).clamp(0.0, 0.95);

@@ -41,7 +41,11 @@ pub fn side(plan: &FloatPlan, forward: f64, down: f64) -> Option<Part> {
     let s = 0.5 - forward / plan.length_mm;
     let [back, belly] = half_heights(plan, s);
     if (0.0..=1.0).contains(&s) && down >= -back && down <= belly {
-        let v = if down < 0.0 { down / back.max(1e-9) } else { down / belly.max(1e-9) };
+        let v = if down < 0.0 {
+            down / back.max(1e-9)
+        } else {
+            down / belly.max(1e-9)
+        };
         return Some(Part::Body { v });
     }
     let h = plan.height_mm;
@@ -80,7 +84,11 @@ pub fn hangers(plan: &FloatPlan) -> [[f64; 2]; 2] {
 pub fn end(plan: &FloatPlan, across: f64, down: f64) -> Option<Part> {
     let half = 0.5 * plan.height_mm;
     let (back, belly) = (half * (1.0 - plan.belly), half * (1.0 + plan.belly));
-    let v = if down < 0.0 { down / back } else { down / belly };
+    let v = if down < 0.0 {
+        down / back
+    } else {
+        down / belly
+    };
     let u = across / (half * plan.flatness);
     if u * u + v * v <= 1.0 {
         return Some(Part::Body { v });

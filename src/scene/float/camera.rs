@@ -76,9 +76,6 @@ impl<'a> Camera<'a> {
             return Look::Air([right, up]);
         }
         let axis = self.plan.camera_above_mm;
-        Look::Water([
-            right / self.enlarged,
-            axis + (up - axis) / self.enlarged,
-        ])
+        Look::Water([right / self.enlarged, axis + (up - axis) / self.enlarged])
     }
 }

@@ -36,11 +36,24 @@ impl<'a> Painter<'a> {
                 let wave_mm = chance.between(12.0, 60.0);
                 // gravity waves of deep water: ω² = g k
                 let k = std::f64::consts::TAU / wave_mm;
-                let sense = if chance.between(0.0, 1.0) < 0.5 { -1.0 } else { 1.0 };
-                [k, sense * (9810.0 * k).sqrt(), chance.between(0.0, 6.28), 0.25]
+                let sense = if chance.between(0.0, 1.0) < 0.5 {
+                    -1.0
+                } else {
+                    1.0
+                };
+                [
+                    k,
+                    sense * (9810.0 * k).sqrt(),
+                    chance.between(0.0, 6.28),
+                    0.25,
+                ]
             })
             .collect();
-        Painter { plan, shake, ripples }
+        Painter {
+            plan,
+            shake,
+            ripples,
+        }
     }
 
     /// The picture at time `t`, s: red, green, blue.

@@ -76,7 +76,12 @@ impl FloatTruth {
                 .into_iter()
                 .map(|t| {
                     let [pitch_deg, list_deg] = plan.angles_deg(t);
-                    FloatFrameTruth { t, pitch_deg, list_deg, above_mm: plan.above_mm_at(t) }
+                    FloatFrameTruth {
+                        t,
+                        pitch_deg,
+                        list_deg,
+                        above_mm: plan.above_mm_at(t),
+                    }
                 })
                 .collect(),
         }

@@ -27,8 +27,15 @@ pub fn write_float_photo(plan: &FloatPlan, path: &Path) -> Result<FloatTruth> {
 pub fn write_float_clip(plan: &FloatPlan, path: &Path) -> Result<FloatTruth> {
     let painter = Painter::new(plan);
     let crf = plan.crf.to_string();
-    let clip = ["-c:v", "libx264", "-preset", "veryfast", "-crf", &crf, "-pix_fmt", "yuv420p"];
-    encode(plan, path, &clip, frame_times(plan).into_iter().map(|t| painter.picture(t)))?;
+    let clip = [
+        "-c:v", "libx264", "-preset", "veryfast", "-crf", &crf, "-pix_fmt", "yuv420p",
+    ];
+    encode(
+        plan,
+        path,
+        &clip,
+        frame_times(plan).into_iter().map(|t| painter.picture(t)),
+    )?;
     Ok(FloatTruth::of(plan))
 }
 
@@ -39,10 +46,16 @@ fn encode(
     pictures: impl Iterator<Item = Vec<u8>>,
 ) -> Result<()> {
     let refused = |what: String| {
-        Error::unreadable(path, what, "see that `ffmpeg` is installed and that the disk has room")
+        Error::unreadable(
+            path,
+            what,
+            "see that `ffmpeg` is installed and that the disk has room",
+        )
     };
     let mut program = Command::new("ffmpeg")
-        .args(["-v", "error", "-nostdin", "-y", "-f", "rawvideo", "-pix_fmt", "rgb24"])
+        .args([
+            "-v", "error", "-nostdin", "-y", "-f", "rawvideo", "-pix_fmt", "rgb24",
+        ])
         .args(["-s", &format!("{}x{}", plan.width, plan.height)])
         .args(["-framerate", &plan.fps.to_string(), "-i", "pipe:0"])
         .args(how)
@@ -54,7 +67,9 @@ fn encode(
         .map_err(|e| refused(format!("the program ffmpeg does not start ({e})")))?;
     let mut pipe = program.stdin.take();
     let sent = pipe.as_mut().is_some_and(|pipe| {
-        pictures.into_iter().all(|picture| pipe.write_all(&picture).is_ok())
+        pictures
+            .into_iter()
+            .all(|picture| pipe.write_all(&picture).is_ok())
     });
     drop(pipe);
     let ended = program.wait().is_ok_and(|status| status.success());

@@ -72,7 +72,9 @@ pub fn first(
     line: &WaterLine,
     seed: &Seed,
 ) -> Result<Option<(Paints, Silhouette)>> {
-    let Some(window) = window_round(frame, seed.bounds_px)? else { return Ok(None) };
+    let Some(window) = window_round(frame, seed.bounds_px)? else {
+        return Ok(None);
+    };
     let mut share = Vec::with_capacity(window.len());
     for k in 0..window.len() {
         let point = window.point(k % window.columns, k / window.columns);
@@ -165,14 +167,23 @@ fn bridge(window: &Window, line: &WaterLine, marks: &mut [bool]) {
 }
 
 fn silhouette(window: Window, line: &WaterLine, paints: &Paints) -> Result<Option<Silhouette>> {
-    let all: Vec<bool> = paints.shares(&window, line)?.iter().map(|s| *s > 0.5).collect();
+    let all: Vec<bool> = paints
+        .shares(&window, line)?
+        .iter()
+        .map(|s| *s > 0.5)
+        .collect();
     let thick = thickness(&window, &all);
     if thick < 3.0 {
         return Ok(None);
     }
     let side = ((THIN * thick) as i32 | 1).max(3);
     let mut opened = Mat::default();
-    morph(&as_mat(&window, &all)?, &mut opened, imgproc::MORPH_OPEN, side)?;
+    morph(
+        &as_mat(&window, &all)?,
+        &mut opened,
+        imgproc::MORPH_OPEN,
+        side,
+    )?;
     let marks: Vec<bool> = opened.data_typed::<u8>()?.iter().map(|v| *v > 0).collect();
     let body = largest(&window, &marks)?;
     let count = body.iter().filter(|b| **b).count();
@@ -200,33 +211,48 @@ fn thickness(window: &Window, marks: &[bool]) -> f64 {
 
 fn as_mat(window: &Window, marks: &[bool]) -> Result<Mat> {
     let bytes: Vec<u8> = marks.iter().map(|m| 255 * u8::from(*m)).collect();
-    Ok(Mat::from_slice(&bytes)?.reshape(1, window.rows as i32)?.try_clone()?)
+    Ok(Mat::from_slice(&bytes)?
+        .reshape(1, window.rows as i32)?
+        .try_clone()?)
 }
 
 /// The largest connected piece, its holes filled.
 fn largest(window: &Window, marks: &[bool]) -> Result<Vec<bool>> {
     let (mut labels, mut stats, mut centres) = (Mat::default(), Mat::default(), Mat::default());
-    let piece = |of: &[bool], labels: &mut Mat, stats: &mut Mat, centres: &mut Mat| -> Result<i32> {
-        let count =
-            imgproc::connected_components_with_stats_def(&as_mat(window, of)?, labels, stats, centres)?;
-        let mut best = (0, 0);
-        for label in 1..count {
-            let area = *stats.at_2d::<i32>(label, 4)?;
-            if area > best.1 {
-                best = (label, area);
+    let piece =
+        |of: &[bool], labels: &mut Mat, stats: &mut Mat, centres: &mut Mat| -> Result<i32> {
+            let count = imgproc::connected_components_with_stats_def(
+                &as_mat(window, of)?,
+                labels,
+                stats,
+                centres,
+            )?;
+            let mut best = (0, 0);
+            for label in 1..count {
+                let area = *stats.at_2d::<i32>(label, 4)?;
+                if area > best.1 {
+                    best = (label, area);
+                }
             }
-        }
-        Ok(best.0)
-    };
+            Ok(best.0)
+        };
     let label = piece(marks, &mut labels, &mut stats, &mut centres)?;
     if label == 0 {
         return Ok(vec![false; marks.len()]);
     }
-    let kept: Vec<bool> = labels.data_typed::<i32>()?.iter().map(|l| *l == label).collect();
+    let kept: Vec<bool> = labels
+        .data_typed::<i32>()?
+        .iter()
+        .map(|l| *l == label)
+        .collect();
     // what is not reached from outside is a hole
     let outside: Vec<bool> = kept.iter().map(|k| !k).collect();
     let around = piece(&outside, &mut labels, &mut stats, &mut centres)?;
-    Ok(labels.data_typed::<i32>()?.iter().map(|l| *l != around).collect())
+    Ok(labels
+        .data_typed::<i32>()?
+        .iter()
+        .map(|l| *l != around)
+        .collect())
 }
 
 /// Mean over 5 × 5 samples.

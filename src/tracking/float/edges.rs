@@ -33,7 +33,13 @@ pub fn walk_out(
 }
 
 /// The edge near `rough` px along the ray from `from`, refined within `reach` px to each side.
-pub fn refine(window: &Window, from: [f64; 2], way: [f64; 2], rough: f64, reach: f64) -> Option<f64> {
+pub fn refine(
+    window: &Window,
+    from: [f64; 2],
+    way: [f64; 2],
+    rough: f64,
+    reach: f64,
+) -> Option<f64> {
     let step = 0.5 * window.step_px[0];
     let count = (reach / step).ceil() as i32;
     let beside = [-way[1], way[0]];

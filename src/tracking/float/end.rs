@@ -28,11 +28,19 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     // of the two axes the one nearer to plumb
     let lean = (turn + std::f64::consts::FRAC_PI_2 - line.turn_deg.to_radians())
         .rem_euclid(std::f64::consts::PI);
-    let lean = if lean > std::f64::consts::FRAC_PI_2 { lean - std::f64::consts::PI } else { lean };
+    let lean = if lean > std::f64::consts::FRAC_PI_2 {
+        lean - std::f64::consts::PI
+    } else {
+        lean
+    };
     let along_is_long = lean.abs() < std::f64::consts::FRAC_PI_4;
     let (upright, level, lean) = match along_is_long {
         true => (spread[0], spread[1], lean),
-        false => (spread[1], spread[0], lean - lean.signum() * std::f64::consts::FRAC_PI_2),
+        false => (
+            spread[1],
+            spread[0],
+            lean - lean.signum() * std::f64::consts::FRAC_PI_2,
+        ),
     };
     let start: Ellipse = [
         middle[0],
@@ -48,7 +56,10 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         .map(|i| {
             let u = up * (i as f64 / 20.0 - 1.0);
             let v = side * (1.0 - (u / up).powi(2)).max(0.0).sqrt();
-            Slice { u_px: u, edges_px: [-v, v] }
+            Slice {
+                u_px: u,
+                edges_px: [-v, v],
+            }
         })
         .collect();
     Some(Outline {
@@ -110,7 +121,11 @@ fn fit_ellipse(
     const STEPS: [f64; 6] = [1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-6];
     let wet: Vec<bool> = points.iter().map(|p| line.under_px(*p) > 0.0).collect();
     let residuals = |e: &Ellipse| -> Vec<f64> {
-        points.iter().zip(&wet).map(|(p, w)| outside(e, *p, *w, centre)).collect()
+        points
+            .iter()
+            .zip(&wet)
+            .map(|(p, w)| outside(e, *p, *w, centre))
+            .collect()
     };
     let mut e = start;
     let mut sd = f64::NAN;
@@ -134,7 +149,11 @@ fn fit_ellipse(
                 let mut moved = e;
                 moved[k] += STEPS[k];
                 let other = residuals(&moved);
-                other.iter().zip(&r).map(|(a, b)| (a - b) / STEPS[k]).collect()
+                other
+                    .iter()
+                    .zip(&r)
+                    .map(|(a, b)| (a - b) / STEPS[k])
+                    .collect()
             })
             .collect();
         let mut normal = DMatrix::<f64>::zeros(6, 6);

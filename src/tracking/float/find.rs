@@ -39,7 +39,9 @@ pub struct Seed {
 impl Seed {
     /// Whether a picture point was taken for lure. `window` is the one in which it was found.
     pub fn holds(&self, window: &Window, point: [f64; 2]) -> Result<bool> {
-        let Some(k) = window.nearest(point) else { return Ok(false) };
+        let Some(k) = window.nearest(point) else {
+            return Ok(false);
+        };
         let (row, column) = ((k / window.columns) as i32, (k % window.columns) as i32);
         Ok(*self.marked.at_2d::<i32>(row, column)? == self.label)
     }
@@ -62,8 +64,12 @@ pub fn lure(
     bridge(window, line, &mut marks);
     let marked = tidied(window, &marks)?;
     let (mut labels, mut stats, mut centres) = (Mat::default(), Mat::default(), Mat::default());
-    let count =
-        imgproc::connected_components_with_stats_def(&marked, &mut labels, &mut stats, &mut centres)?;
+    let count = imgproc::connected_components_with_stats_def(
+        &marked,
+        &mut labels,
+        &mut stats,
+        &mut centres,
+    )?;
     let strength = strengths(&labels, &odd, count)?;
     let long = window.columns.max(window.rows) as f64;
     let mut best: Option<(f64, bool, i32, [f64; 4])> = None;
@@ -81,10 +87,16 @@ pub fn lure(
             continue;
         }
         let point = |c: f64, r: f64| window.point(c as usize, r as usize);
-        let under = [point(x + w / 2.0, y), point(x + w / 2.0, y + h - 1.0)].map(|p| line.under_px(p));
-        let off = if under[0] > 0.0 { under[0] } else { (-under[1]).max(0.0) };
+        let under =
+            [point(x + w / 2.0, y), point(x + w / 2.0, y + h - 1.0)].map(|p| line.under_px(p));
+        let off = if under[0] > 0.0 {
+            under[0]
+        } else {
+            (-under[1]).max(0.0)
+        };
         let crosses = if off > 0.0 { 1.0 } else { CROSSES };
-        let worth = crosses * strength[label as usize] / (1.0 + 4.0 * off / (h * window.step_px[1]));
+        let worth =
+            crosses * strength[label as usize] / (1.0 + 4.0 * off / (h * window.step_px[1]));
         if best.as_ref().is_none_or(|b| worth > b.0) {
             let [left, top] = point(x, y);
             let [right, bottom] = point(x + w - 1.0, y + h - 1.0);
@@ -94,7 +106,11 @@ pub fn lure(
     Ok(match best {
         None => Err(Missing::Lure),
         Some((_, true, ..)) => Err(Missing::CutByFrame),
-        Some((_, false, label, bounds_px)) => Ok(Seed { bounds_px, marked: labels, label }),
+        Some((_, false, label, bounds_px)) => Ok(Seed {
+            bounds_px,
+            marked: labels,
+            label,
+        }),
     })
 }
 
@@ -151,7 +167,9 @@ fn oddness(window: &Window, line: &WaterLine) -> Vec<f32> {
         .iter()
         .enumerate()
         .map(|(k, u)| match f64::from(u.abs()) > BAND {
-            true => surrounds[(u - least) as usize].off(window.colour(k, 1.0)).min(ODDEST),
+            true => surrounds[(u - least) as usize]
+                .off(window.colour(k, 1.0))
+                .min(ODDEST),
             false => 0.0,
         })
         .collect()
@@ -180,7 +198,9 @@ impl Surround {
             if pools[a].is_empty() || pools[b].is_empty() {
                 return f32::INFINITY;
             }
-            (0..3).map(|n| ((medians[a][n] - medians[b][n]) / LEAST_SPREAD[n]).powi(2)).sum()
+            (0..3)
+                .map(|n| ((medians[a][n] - medians[b][n]) / LEAST_SPREAD[n]).powi(2))
+                .sum()
         };
         let pairs = [(0, 1), (0, 2), (1, 2)];
         let (a, b) = pairs
@@ -190,16 +210,25 @@ impl Surround {
         let spread = std::array::from_fn(|n| {
             let mut sizes: Vec<f64> = [a, b]
                 .iter()
-                .flat_map(|p| pools[*p].iter().map(|c| f64::from((c[n] - medians[*p][n]).abs())))
+                .flat_map(|p| {
+                    pools[*p]
+                        .iter()
+                        .map(|c| f64::from((c[n] - medians[*p][n]).abs()))
+                })
                 .collect();
             (1.48 * median(&mut sizes) as f32).max(LEAST_SPREAD[n])
         });
-        Surround { colours: [medians[a], medians[b]], spread }
+        Surround {
+            colours: [medians[a], medians[b]],
+            spread,
+        }
     }
 
     fn off(&self, colour: Colour) -> f32 {
         let off = |c: &Colour| -> f32 {
-            (0..3).map(|n| ((colour[n] - c[n]) / self.spread[n]).powi(2)).sum()
+            (0..3)
+                .map(|n| ((colour[n] - c[n]) / self.spread[n]).powi(2))
+                .sum()
         };
         off(&self.colours[0]).min(off(&self.colours[1])).sqrt()
     }
@@ -214,7 +243,9 @@ fn bridge(window: &Window, line: &WaterLine, marks: &mut [bool]) {
             continue;
         }
         let (row, column) = (k / window.columns, k % window.columns);
-        let any = |rows: std::ops::Range<usize>| rows.into_iter().any(|r| seen[r * window.columns + column]);
+        let any = |rows: std::ops::Range<usize>| {
+            rows.into_iter().any(|r| seen[r * window.columns + column])
+        };
         let reach = 2 * band as usize;
         let over = any(row.saturating_sub(reach)..row);
         let under = any(row + 1..(row + reach + 1).min(window.rows));

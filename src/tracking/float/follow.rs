@@ -36,7 +36,11 @@ pub fn photo(frame: &Frame, how: &Floating) -> Result<FloatTrack> {
 ///
 /// # Errors
 /// As [`Clip::read`].
-pub fn clip(clip: &mut Clip, how: &Floating, progress: &mut dyn FnMut(usize)) -> Result<FloatTrack> {
+pub fn clip(
+    clip: &mut Clip,
+    how: &Floating,
+    progress: &mut dyn FnMut(usize),
+) -> Result<FloatTrack> {
     let mut follower = Follower::new(*how);
     let mut frame = Frame::default();
     while clip.read(&mut frame)? {
@@ -51,12 +55,21 @@ struct Follower {
     paints: Option<Paints>,
     last: Option<(WaterLine, [f64; 4])>,
     lost: usize,
+    /// No surface was found: level is the given horizon.
+    dry: bool,
     track: FloatTrack,
 }
 
 impl Follower {
     fn new(how: Floating) -> Follower {
-        Follower { how, paints: None, last: None, lost: 0, track: FloatTrack::default() }
+        Follower {
+            how,
+            paints: None,
+            last: None,
+            lost: 0,
+            dry: false,
+            track: FloatTrack::default(),
+        }
     }
 
     fn look(&mut self, frame: &Frame) -> Result<()> {
@@ -76,7 +89,7 @@ impl Follower {
                 self.lost = 0;
                 self.last = Some((water, bounds(&outline)));
                 self.track.missing = None;
-                (Some(water), Some(outline))
+                (Some(water).filter(|_| !self.dry), Some(outline))
             }
             Err(why) => {
                 self.lost += 1;
@@ -86,7 +99,12 @@ impl Follower {
                 (None, None)
             }
         };
-        self.track.frames.push(FloatFrame { frame: frame.index, t_s: frame.t_s, water, outline });
+        self.track.frames.push(FloatFrame {
+            frame: frame.index,
+            t_s: frame.t_s,
+            water,
+            outline,
+        });
         Ok(())
     }
 
@@ -98,7 +116,20 @@ impl Follower {
     ) -> Result<std::result::Result<(WaterLine, Outline), Missing>> {
         let mut why = Missing::Water;
         if let Some(found) = self.by_surface(frame, window, &mut why)? {
+            self.dry = false;
             return Ok(Ok(found));
+        }
+        if let Some(horizon) = self.how.horizon_deg.filter(|_| why == Missing::Water) {
+            let line = below_the_picture(window, horizon);
+            if let Ok(seed) = find::lure(window, &line, self.how.start.as_ref())? {
+                if let Some((paints, silhouette)) = cut::first(frame, window, &line, &seed)? {
+                    if let Ok(outline) = self.outline(window, &silhouette, &line) {
+                        self.paints = Some(paints);
+                        self.dry = true;
+                        return Ok(Ok((line, outline)));
+                    }
+                }
+            }
         }
         Ok(Err(why))
     }
@@ -111,7 +142,9 @@ impl Follower {
     ) -> Result<Option<(WaterLine, Outline)>> {
         let candidates = surface::candidates(window, self.how.horizon_deg);
         for candidate in &candidates {
-            let Some(rough) = surface::settle(window, candidate, None) else { continue };
+            let Some(rough) = surface::settle(window, candidate, None) else {
+                continue;
+            };
             let seed = match find::lure(window, &rough, self.how.start.as_ref())? {
                 Ok(seed) => seed,
                 Err(missing) => {
@@ -122,7 +155,9 @@ impl Follower {
                 }
             };
             let hidden = hidden(seed.bounds_px);
-            let Some(water) = surface::settle(window, candidate, Some(hidden)) else { continue };
+            let Some(water) = surface::settle(window, candidate, Some(hidden)) else {
+                continue;
+            };
             let Some((paints, silhouette)) = cut::first(frame, window, &water, &seed)? else {
                 *why = Missing::Lure;
                 continue;
@@ -146,14 +181,22 @@ impl Follower {
         last: &WaterLine,
         bounds: [f64; 4],
     ) -> Result<std::result::Result<(WaterLine, Outline), Missing>> {
-        let Some(paints) = &self.paints else { return Ok(Err(Missing::Lure)) };
-        let Some(water) = surface::again(window, last, Some(hidden(bounds))) else {
+        let Some(paints) = &self.paints else {
+            return Ok(Err(Missing::Lure));
+        };
+        let water = match self.dry {
+            true => Some(*last),
+            false => surface::again(window, last, Some(hidden(bounds))),
+        };
+        let Some(water) = water else {
             return Ok(Err(Missing::Water));
         };
         let Some(silhouette) = cut::again(frame, &water, paints, bounds)? else {
             return Ok(Err(Missing::Lure));
         };
-        Ok(self.outline(window, &silhouette, &water).map(|outline| (water, outline)))
+        Ok(self
+            .outline(window, &silhouette, &water)
+            .map(|outline| (water, outline)))
     }
 
     fn outline(
@@ -173,7 +216,27 @@ impl Follower {
             window.rows as f64 * window.step_px[1],
         ];
         let out = left < 1.5 || top < 1.5 || right > most[0] - 1.5 || bottom > most[1] - 1.5;
-        if out { Err(Missing::CutByFrame) } else { Ok(outline) }
+        if out {
+            Err(Missing::CutByFrame)
+        } else {
+            Ok(outline)
+        }
+    }
+}
+
+/// A line under the whole picture, for one in which no water was found.
+fn below_the_picture(window: &Window, horizon_deg: f64) -> WaterLine {
+    let (width, height) = (
+        window.columns as f64 * window.step_px[0],
+        window.rows as f64 * window.step_px[1],
+    );
+    WaterLine {
+        at_px: [width / 2.0, 2.0 * height + width],
+        turn_deg: horizon_deg,
+        sd_px: 0.0,
+        sd_turn_deg: 0.0,
+        band_px: 0.0,
+        waves_px: 0.0,
     }
 }
 
@@ -192,7 +255,12 @@ fn bounds(outline: &Outline) -> [f64; 4] {
         .iter()
         .flat_map(|s| s.edges_px.map(|v| outline.point(s.u_px, v)));
     ends.into_iter().chain(edges).fold(
-        [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
+        [
+            f64::INFINITY,
+            f64::INFINITY,
+            f64::NEG_INFINITY,
+            f64::NEG_INFINITY,
+        ],
         |[l, t, r, b], [x, y]| [l.min(x), t.min(y), r.max(x), b.max(y)],
     )
 }

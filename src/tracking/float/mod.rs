@@ -30,5 +30,5 @@ mod side;
 mod surface;
 
 #[cfg(feature = "video")]
-pub use follow::{Floating, photo, clip};
+pub use follow::{Floating, clip, photo};
 pub use sighting::{FloatFrame, FloatTrack, Missing, Outline, Slice, WaterLine};

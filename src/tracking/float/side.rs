@@ -54,7 +54,10 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     let axis = fit?;
     let half = 0.5 * (ends[0] + ends[1]);
     let fuller = |right: bool| -> f64 {
-        cuts.iter().filter(|c| (c.u > 0.0) == right).map(|c| c.edges[1] - c.edges[0]).sum()
+        cuts.iter()
+            .filter(|c| (c.u > 0.0) == right)
+            .map(|c| c.edges[1] - c.edges[0])
+            .sum()
     };
     let (left, right) = (fuller(false), fuller(true));
     Some(Outline {
@@ -62,7 +65,13 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         axis_deg: turn.to_degrees() + 90.0,
         axis_sd_deg: axis.sd.to_degrees(),
         length_px: [2.0 * half, 1.0 + 0.012 * half],
-        slices: cuts.iter().map(|c| Slice { u_px: c.u, edges_px: c.edges }).collect(),
+        slices: cuts
+            .iter()
+            .map(|c| Slice {
+                u_px: c.u,
+                edges_px: c.edges,
+            })
+            .collect(),
         longer: 2.0 * half / thick,
         fuller_right: (right - left) / (right + left),
     })
@@ -91,7 +100,11 @@ fn body_ends(
                 let body = walk_out(|p| silhouette.in_body(p), from, way, step, far)?;
                 let lure = walk_out(|p| silhouette.in_lure(p), from, way, step, far)?;
                 // opening rounds a pointed end off by less than this; what goes farther is wire
-                let rough = if lure - body < 0.35 * thick { lure } else { body };
+                let rough = if lure - body < 0.35 * thick {
+                    lure
+                } else {
+                    body
+                };
                 Some(refine(window, from, way, rough, reach).unwrap_or(rough))
             })
             .collect();
@@ -202,11 +215,19 @@ fn fit_axis(cuts: &[Cut], [left, right]: [f64; 2]) -> Option<Axis> {
         let (scale, r) = residual_scale(&x);
         for (w, v) in weights.iter_mut().zip(r.iter()) {
             let t = v / (TUKEY * scale);
-            *w = if t.abs() < 1.0 { (1.0 - t * t).powi(2) } else { 0.0 };
+            *w = if t.abs() < 1.0 {
+                (1.0 - t * t).powi(2)
+            } else {
+                0.0
+            };
         }
         let sd = (ALIKE * scale * scale * inverse[(1, 1)]).sqrt();
         answer = Some((x, sd));
     }
     let (x, sd) = answer?;
-    Some(Axis { at: x[0], slope: x[1], sd })
+    Some(Axis {
+        at: x[0],
+        slope: x[1],
+        sd,
+    })
 }

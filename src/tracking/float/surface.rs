@@ -62,7 +62,11 @@ impl Strips {
             };
             colours.push((0..window.rows).map(mean).collect());
         }
-        Strips { columns, rows: window.rows, colours }
+        Strips {
+            columns,
+            rows: window.rows,
+            colours,
+        }
     }
 
     /// Step and ridge at every row of a strip, in noises of that strip.
@@ -97,7 +101,11 @@ impl Strips {
 /// No louder than [`LOUDEST`].
 fn heard(f: &[f32; 6]) -> [f32; 6] {
     let size = f.iter().map(|v| v * v).sum::<f32>().sqrt();
-    let scale = if size > LOUDEST { 1.0 / size } else { 1.0 / LOUDEST };
+    let scale = if size > LOUDEST {
+        1.0 / size
+    } else {
+        1.0 / LOUDEST
+    };
     f.map(|v| v * scale)
 }
 
@@ -119,7 +127,11 @@ pub fn candidates(window: &Window, horizon_deg: Option<f64>) -> Vec<Candidate> {
         for row in REACH + 1..window.rows.saturating_sub(REACH + 1) {
             let score = score(&strips, &features, middle, row as f64, slope);
             if score > LEAST_SCORE {
-                found.push(Candidate { row: row as f64, slope, score });
+                found.push(Candidate {
+                    row: row as f64,
+                    slope,
+                    score,
+                });
             }
         }
     }
@@ -137,13 +149,7 @@ pub fn candidates(window: &Window, horizon_deg: Option<f64>) -> Vec<Candidate> {
     kept
 }
 
-fn score(
-    strips: &Strips,
-    features: &[Vec<[f32; 6]>],
-    middle: f64,
-    row: f64,
-    slope: f64,
-) -> f64 {
+fn score(strips: &Strips, features: &[Vec<[f32; 6]>], middle: f64, row: f64, slope: f64) -> f64 {
     let mut sum = [0.0f32; 6];
     for (column, feature) in strips.columns.iter().zip(features) {
         let at = row + slope * (column - middle);
@@ -215,14 +221,20 @@ pub fn again(window: &Window, last: &WaterLine, hidden: Option<[f64; 2]>) -> Opt
     let y = last.at_px[1] + slope * (middle_px - last.at_px[0]);
     let guess = (y - window.corner_px[1]) / window.step_px[1] - 0.5;
     let strips = Strips::of(window);
-    let features: Vec<_> = (0..strips.columns.len()).map(|i| strips.features(i)).collect();
+    let features: Vec<_> = (0..strips.columns.len())
+        .map(|i| strips.features(i))
+        .collect();
     let middle = (window.columns as f64 - 1.0) / 2.0;
     let near = (-8..=8).flat_map(|r| (-4..=4).map(move |t| (f64::from(r), f64::from(t))));
     let best = near
         .map(|(r, t)| {
             let slope = slope + 0.006 * t;
             let row = guess + r;
-            Candidate { row, slope, score: score(&strips, &features, middle, row, slope) }
+            Candidate {
+                row,
+                slope,
+                score: score(&strips, &features, middle, row, slope),
+            }
         })
         .max_by(|a, b| a.score.total_cmp(&b.score))?;
     settle(window, &best, hidden).filter(|_| best.score > 0.6 * LEAST_SCORE)
@@ -241,7 +253,11 @@ impl Look {
                 *sum = std::array::from_fn(|n| sum[n] + c[n]);
             }
         }
-        Look(sums.iter().map(|s| s.map(|v| v / used.len() as f32)).collect())
+        Look(
+            sums.iter()
+                .map(|s| s.map(|v| v / used.len() as f32))
+                .collect(),
+        )
     }
 
     fn slope(&self, k: usize) -> Colour {
@@ -254,9 +270,8 @@ impl Look {
         let off: Vec<Colour> = (0..self.0.len())
             .map(|k| minus(between(strip, at + k as f64 - LOOK as f64), self.0[k]))
             .collect();
-        let mean: Colour = std::array::from_fn(|n| {
-            off.iter().map(|o| o[n]).sum::<f32>() / off.len() as f32
-        });
+        let mean: Colour =
+            std::array::from_fn(|n| off.iter().map(|o| o[n]).sum::<f32>() / off.len() as f32);
         for k in 1..self.0.len() - 1 {
             let slope = self.slope(k);
             num -= f64::from(dot(slope, minus(off[k], mean)));
@@ -327,7 +342,11 @@ fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
         scatter = (1.4826 * median(&mut sizes)).max(0.02);
         for (weight, p) in weights.iter_mut().zip(points) {
             let u = residual(p) / (TUKEY * scatter);
-            *weight = if u.abs() < 1.0 { (1.0 - u * u).powi(2) } else { 0.0 };
+            *weight = if u.abs() < 1.0 {
+                (1.0 - u * u).powi(2)
+            } else {
+                0.0
+            };
         }
     }
     let kept = weights.iter().filter(|w| **w > 0.2).count();
@@ -335,16 +354,28 @@ fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
         return None;
     }
     let n: f64 = weights.iter().sum();
-    let residuals: Vec<f64> = points.iter().map(|p| p[1] - line[0] - line[1] * p[0]).collect();
+    let residuals: Vec<f64> = points
+        .iter()
+        .map(|p| p[1] - line[0] - line[1] * p[0])
+        .collect();
     let (mut same, mut next) = (0.0, 0.0);
     for i in 1..residuals.len() {
         let w = weights[i] * weights[i - 1];
         same += w * residuals[i] * residuals[i];
         next += w * residuals[i] * residuals[i - 1];
     }
-    let rho = if same > 0.0 { (next / same).clamp(0.0, 0.9) } else { 0.0 };
+    let rho = if same > 0.0 {
+        (next / same).clamp(0.0, 0.9)
+    } else {
+        0.0
+    };
     let widen = ((1.0 + rho) / (1.0 - rho)).sqrt();
-    let mean_x: f64 = points.iter().zip(&weights).map(|(p, w)| w * p[0]).sum::<f64>() / n;
+    let mean_x: f64 = points
+        .iter()
+        .zip(&weights)
+        .map(|(p, w)| w * p[0])
+        .sum::<f64>()
+        / n;
     let xx: f64 = points
         .iter()
         .zip(&weights)
@@ -354,7 +385,10 @@ fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
     Some(Line {
         at: line[0],
         slope: line[1],
-        sd: [(widen * scatter / n.sqrt()).hypot(slope_sd * mean_x), slope_sd],
+        sd: [
+            (widen * scatter / n.sqrt()).hypot(slope_sd * mean_x),
+            slope_sd,
+        ],
         scatter,
     })
 }
