@@ -8,7 +8,7 @@ use truerun::camera::{BodyEnd, FloatView, Side};
 use truerun::float_test::{self, FloatOptions, FloatReport};
 use truerun::motion::float::FloatSetup;
 use truerun::record::{TestKind, Water as WaterKind};
-use truerun::report::{self, FloatDocument, OutFile, TextStyle};
+use truerun::report::{self, FloatDocument, TextStyle};
 use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Hanging, NewWater, Target};
 use truerun::units::LengthUnit;
@@ -16,9 +16,10 @@ use truerun::water::buoyancy::Hung;
 use truerun::water::{SEA_SALINITY, Water};
 use truerun::{Error, Result};
 
+use super::outputs::{self, OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
-use super::{outputs, terminal, values};
+use super::{terminal, values};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -47,7 +48,7 @@ pub struct FloatArgs {
     /// The photo (jpg, png) or the clip (mp4, mov, mkv, avi)
     file: PathBuf,
     /// From where it is taken: side, or end (then say which with --from)
-    #[arg(long, value_parser = values::float_view, default_value = "side", value_name = "side|end")]
+    #[arg(long, value_parser = values::float_view, default_value = "side", value_name = "side|end", action = clap::ArgAction::Set)]
     view: bool,
     /// With --view end: the end of the lure nearer to the camera
     #[arg(long, value_parser = values::body_end, value_name = "nose|tail")]
@@ -85,6 +86,9 @@ pub struct FloatArgs {
     /// Write the chart sheet: waterline, angle and height over time (.svg or .png; may be given twice)
     #[arg(long, value_name = "FILE", help_heading = "Results")]
     chart: Vec<PathBuf>,
+    /// Write the picture with outline, axis and waterline drawn in
+    #[arg(long, value_name = "FILE.png", help_heading = "Results")]
+    overlay: Option<PathBuf>,
     #[command(flatten)]
     other: OtherWater,
     #[command(flatten)]
@@ -130,7 +134,7 @@ enum Units {
 
 /// Runs the command.
 pub fn run(args: &FloatArgs) -> Result<ExitCode> {
-    let (json, charts) = args.outputs()?;
+    let outputs = args.outputs()?;
     let view = args.float_view()?;
     let new_water = args.new_water()?;
     let target = args.target.as_deref().map(Target::read).transpose()?;
@@ -149,11 +153,16 @@ pub fn run(args: &FloatArgs) -> Result<ExitCode> {
         verdict: verdict.as_ref(),
     };
     if report.float.found {
-        charts
+        outputs
+            .charts
             .iter()
             .try_for_each(|file| report::write_float_chart(&document, args.unit(), file))?;
     }
-    if let Some(file) = &json {
+    #[cfg(feature = "video")]
+    if let Some((file, marks)) = outputs.overlay.as_ref().zip(report.trace.marks.as_ref()) {
+        report::write_float_overlay(&args.file, marks, file)?;
+    }
+    if let Some(file) = &outputs.json {
         file.write(report::float_json(&document).as_bytes())?;
     }
     if let Some(saving) = saving.filter(|_| report.float.found) {
@@ -229,33 +238,34 @@ impl FloatArgs {
         self.json.as_deref() == Some(Path::new("-"))
     }
 
-    fn outputs(&self) -> Result<(Option<OutFile>, Vec<OutFile>)> {
+    fn outputs(&self) -> Result<Outputs> {
+        let told = OutputArgs {
+            json: self.json.clone(),
+            track: None,
+            chart: self.chart.clone(),
+            overlay: None,
+        };
         let inputs: Vec<&Path> = [Some(&self.file), self.target.as_ref()]
             .into_iter()
             .flatten()
             .map(PathBuf::as_path)
             .collect();
-        let given: Vec<&PathBuf> = self.json.iter().chain(&self.chart).collect();
-        if let Some((_, twice)) = given
-            .iter()
-            .enumerate()
-            .find(|(i, path)| given[..*i].contains(path))
-        {
+        let results: Vec<&PathBuf> = self.json.iter().chain(&self.chart).collect();
+        if let Some(twice) = self.overlay.as_ref().filter(|path| results.contains(path)) {
             return Err(Error::setting(
                 twice.display().to_string(),
                 "is given for two results",
                 "give each its own name",
             ));
         }
-        let json = self.json.as_deref().filter(|_| !self.json_to_stdout());
-        Ok((
-            json.map(|path| outputs::checked("--json", path, &[], &inputs))
+        Ok(Outputs {
+            overlay: self
+                .overlay
+                .as_deref()
+                .map(|path| outputs::checked("--overlay", path, &["png"], &inputs))
                 .transpose()?,
-            self.chart
-                .iter()
-                .map(|path| outputs::checked("--chart", path, &["svg", "png"], &inputs))
-                .collect::<Result<_>>()?,
-        ))
+            ..told.check(&inputs)?
+        })
     }
 
     fn float_view(&self) -> Result<FloatView> {

@@ -2,7 +2,7 @@
 
 use super::decay::{Decay, decay};
 use super::height::{ENLARGED, Heights, STATIONS, heights};
-use super::product::{Float, FloatSetup, FloatTrace, LevelFrom, Rocking, Station};
+use super::product::{Float, FloatSetup, FloatTrace, LevelFrom, Marks, Rocking, Station};
 use super::rise::{Rise, rise};
 use crate::camera::{FloatView, Side, nose_down_deg, right_down_deg};
 use crate::tracking::float::{FloatTrack, Missing, Outline, WaterLine};
@@ -30,6 +30,7 @@ const ALIKE_S: f64 = 0.35;
 
 /// One frame in which all was seen.
 struct Sight<'a> {
+    frame: usize,
     t_s: f64,
     outline: &'a Outline,
     water: Option<&'a WaterLine>,
@@ -108,7 +109,7 @@ pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
         },
     };
     float.warnings = warnings(&float, &sights, setup, track);
-    let trace = trace(&sights, &rest, t_s, angles, middle_mm);
+    let trace = trace(&sights, &rest, nose, t_s, angles, middle_mm);
     (float, trace)
 }
 
@@ -121,6 +122,7 @@ fn sights<'a>(track: &'a FloatTrack, setup: &FloatSetup, end: bool) -> Vec<Sight
             let level = f.water.map(|w| w.turn_deg).or(setup.horizon_deg)?;
             let straight = if end { 0.0 } else { 90.0 };
             Some(Sight {
+                frame: f.frame,
                 t_s: f.t_s,
                 outline,
                 water: f.water.as_ref(),
@@ -534,6 +536,7 @@ fn warnings(
 fn trace(
     sights: &[Sight],
     rest: &Rest,
+    nose: Option<Side>,
     t_s: Vec<f64>,
     angle_deg: Vec<f64>,
     above_mm: Vec<f64>,
@@ -551,23 +554,27 @@ fn trace(
             dx * level.sin() - dy * level.cos(),
         ]
     };
-    let edge = |k: usize| {
-        o.slices
-            .iter()
-            .map(move |s| turned(o.point(s.u_px, s.edges_px[k])))
-    };
     let half = o.length_px[0] / 2.0;
-    let outline_px = std::iter::once(turned(o.point(-half, 0.0)))
+    let edge = |k: usize| o.slices.iter().map(move |s| o.point(s.u_px, s.edges_px[k]));
+    let outline: Vec<[f64; 2]> = std::iter::once(o.point(-half, 0.0))
         .chain(edge(0))
-        .chain(std::iter::once(turned(o.point(half, 0.0))))
+        .chain(std::iter::once(o.point(half, 0.0)))
         .chain(edge(1).collect::<Vec<_>>().into_iter().rev())
         .collect();
+    let toward = if nose == Some(Side::Left) { -1.0 } else { 1.0 };
+    let marks = Marks {
+        frame: middle.frame,
+        axis: [o.point(-toward * half, 0.0), o.point(toward * half, 0.0)],
+        water: middle.water.map(|w| (w.at_px, w.turn_deg)),
+        outline: outline.clone(),
+    };
     FloatTrace {
         t_s,
         angle_deg,
         above_mm,
-        outline_px,
+        outline_px: outline.into_iter().map(turned).collect(),
         water_px: middle.water.map(|w| w.under_px(o.middle_px)),
+        marks: Some(marks),
     }
 }
 

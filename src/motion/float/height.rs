@@ -47,17 +47,18 @@ pub fn heights(outline: &Outline, water: &WaterLine, nose: Side) -> Heights {
     let step = length / count as f64;
     for slice in &outline.slices {
         let [top, bottom] = slice.edges_px;
+        if bottom <= top {
+            continue;
+        }
         // the water's place in this slice, down positive like the edges
         let water_at = -under(slice.u_px) / cos;
         let high = (water_at - top).clamp(0.0, bottom - top);
         above += high;
         below += bottom - top - high;
         let half = 0.5 * (bottom - top);
-        if half > 0.0 {
-            let z = (water_at - (top + bottom) / 2.0) / half;
-            dry += half * half * segment_over(z.clamp(-1.0, 1.0));
-            all += half * half;
-        }
+        let z = (water_at - (top + bottom) / 2.0) / half;
+        dry += half * half * segment_over(z.clamp(-1.0, 1.0));
+        all += half * half;
         freeboard = f64::max(freeboard, -(under(slice.u_px) + top * cos));
     }
     // what is under water looks larger than it is

@@ -9,5 +9,5 @@ mod rise;
 
 pub use analyse::analyse;
 pub use decay::{Decay, decay};
-pub use product::{Float, FloatSetup, FloatTrace, LevelFrom, Rocking, Station};
+pub use product::{Float, FloatSetup, FloatTrace, LevelFrom, Marks, Rocking, Station};
 pub use rise::{Rise, rise};

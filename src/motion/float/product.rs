@@ -107,6 +107,21 @@ pub struct FloatTrace {
     pub outline_px: Vec<[f64; 2]>,
     /// Height of the water over the body's middle, px.
     pub water_px: Option<f64>,
+    /// What to draw on the frame of that outline.
+    pub marks: Option<Marks>,
+}
+
+/// What to draw on one frame, px of the picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Marks {
+    /// The frame.
+    pub frame: usize,
+    /// The outline, closed.
+    pub outline: Vec<[f64; 2]>,
+    /// Ends of the axis; the nose, or the back's end, last.
+    pub axis: [[f64; 2]; 2],
+    /// A point of the water's line, and its turn, degrees clockwise.
+    pub water: Option<([f64; 2], f64)>,
 }
 
 impl Float {

@@ -20,7 +20,7 @@ const FEW: f32 = 0.05;
 /// Lip and hooks are thinner than this share of the body and are taken off.
 const THIN: f64 = 0.34;
 /// The water's edge may hide the lure over so much of the window to each side of the line.
-const BRIDGE: f64 = 0.02;
+const BRIDGE: f64 = 0.045;
 const ROUNDS: usize = 3;
 /// Neither lure nor surround.
 const NEITHER: f32 = -1.0;

@@ -77,6 +77,7 @@ pub fn lure(
         let stat = |k: i32| stats.at_2d::<i32>(label, k).map(|v| f64::from(*v));
         let (x, y, w, h) = (stat(0)?, stat(1)?, stat(2)?, stat(3)?);
         let area = stat(4)?;
+        if std::env::var_os("FD").is_some() { eprintln!("comp {x} {y} {w} {h} {area}"); }
         if w.max(h) < LEAST_LONG * long || area < 0.2 * w * h.min(w) {
             continue;
         }

@@ -142,6 +142,7 @@ impl Follower {
     ) -> Result<Option<(WaterLine, Outline)>> {
         let candidates = surface::candidates(window, self.how.horizon_deg);
         for candidate in &candidates {
+            if std::env::var_os("FD").is_some() { eprintln!("{candidate:?} {:?}", surface::settle(window, candidate, None)); }
             let Some(rough) = surface::settle(window, candidate, None) else {
                 continue;
             };

@@ -8,6 +8,8 @@ use super::samples::median;
 use super::sighting::{Outline, Slice, WaterLine};
 use crate::tracking::window::Window;
 
+/// Rounds in which axis and cuts settle.
+const ROUNDS: usize = 8;
 /// Cuts along the body.
 const CUTS: usize = 120;
 /// Parts of the length at each end that are left out of the axis: there the cuts run along the edge.
@@ -36,12 +38,11 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         turn += std::f64::consts::PI;
     }
     let thick = 4.0 * spread[1];
-    let mut fit = None;
-    let mut cuts = Vec::new();
-    let mut ends = [0.0; 2];
-    for _ in 0..4 {
-        ends = body_ends(window, silhouette, middle, turn, thick)?;
-        cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
+    let mut turns = Vec::new();
+    let mut sd = f64::NAN;
+    for _ in 0..ROUNDS {
+        let ends = body_ends(window, silhouette, middle, turn, thick)?;
+        let cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
         let axis = fit_axis(&cuts, ends)?;
         let (sin, cos) = turn.sin_cos();
         // the axis' own point midway between the ends, and its direction
@@ -49,9 +50,21 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         let v = axis.at + axis.slope * u;
         middle = [middle[0] + u * cos - v * sin, middle[1] + u * sin + v * cos];
         turn += axis.slope.atan();
-        fit = Some(axis);
+        turns.push(turn);
+        sd = axis.sd;
+        if axis.slope.abs() < 1e-4 && v.abs() < 0.02 {
+            break;
+        }
     }
-    let axis = fit?;
+    // where the rounds do not settle, what they wander by is open
+    let last = &turns[turns.len().saturating_sub(3)..];
+    let wander = last.iter().fold(0.0f64, |m, t| m.max((t - turn).abs()));
+    let ends = body_ends(window, silhouette, middle, turn, thick)?;
+    let cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
+    if cuts.is_empty() {
+        return None;
+    }
+    let sure = cuts.iter().filter(|c| c.good).count() as f64 / CUTS as f64;
     let half = 0.5 * (ends[0] + ends[1]);
     let fuller = |right: bool| -> f64 {
         cuts.iter()
@@ -63,7 +76,7 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     Some(Outline {
         middle_px: middle,
         axis_deg: turn.to_degrees() + 90.0,
-        axis_sd_deg: axis.sd.to_degrees(),
+        axis_sd_deg: (sd.hypot(wander) / sure.clamp(0.1, 1.0)).to_degrees(),
         length_px: [2.0 * half, 1.0 + 0.012 * half],
         slices: cuts
             .iter()
@@ -146,6 +159,9 @@ fn read_cuts(
             let (up, down) = (edge(-1.0)?, edge(1.0)?);
             let point = |v: f64| [from[0] + v * normal[0], from[1] + v * normal[1]];
             let edges = [-up[0], down[0]];
+            if edges[1] <= edges[0] {
+                return None;
+            }
             let clear = |v: f64| line.under_px(point(v)).abs() > band;
             let moved = edges.map(|v| {
                 let [x, y] = point(v);

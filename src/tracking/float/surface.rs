@@ -21,7 +21,9 @@ const LEAST_SCORE: f64 = 0.30;
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
 /// Rows to each side of the line's look.
-const LOOK: usize = 8;
+const LOOK: usize = 12;
+/// Both edges of the water's edge at the glass lie within so many rows.
+const WIDEST: f64 = 11.0;
 /// Tukey's constant, 95 % efficiency for normal residuals (from memory).
 const TUKEY: f64 = 4.685;
 
@@ -183,7 +185,11 @@ pub fn settle(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> O
     let (mut row, mut slope) = (rough.row, rough.slope);
     let mut look = Look::default();
     let mut fit = None;
-    for _ in 0..5 {
+    for round in 0..6 {
+        if round < 3 {
+            let at = |i: usize| row + slope * (strips.columns[i] - middle);
+            row += Look::of(&strips, &used, at).centre()[0];
+        }
         let at = |i: usize| row + slope * (strips.columns[i] - middle);
         look = Look::of(&strips, &used, at);
         let heights: Vec<[f64; 2]> = used
@@ -289,16 +295,30 @@ impl Look {
         let most = sizes.iter().copied().fold(0.0, f64::max);
         let least = (WEAK_EDGE * most).max(LEAST_EDGE);
         let at = |i: usize| i as f64 + 1.0 - LOOK as f64;
-        let peaks: Vec<f64> = (1..sizes.len() - 1)
-            .filter(|i| sizes[*i] >= least && sizes[*i] > sizes[i - 1] && sizes[*i] >= sizes[i + 1])
+        let peaks: Vec<(f64, f64)> = (1..sizes.len() - 1)
+            .filter(|i| {
+                let (a, b, c) = (sizes[i - 1], sizes[*i], sizes[i + 1]);
+                b >= least && b > a && b >= c
+            })
             .map(|i| {
                 let (a, b, c) = (sizes[i - 1], sizes[i], sizes[i + 1]);
-                at(i) + 0.5 * (a - c) / (a - 2.0 * b + c).min(-1e-9)
+                (at(i) + 0.5 * (a - c) / (a - 2.0 * b + c).min(-1e-9), b)
             })
             .collect();
-        match (peaks.first(), peaks.last()) {
-            (Some(upper), Some(lower)) => [0.5 * (upper + lower), 0.5 + 0.5 * (lower - upper)],
-            _ => [0.0, 1.0],
+        let Some(strong) = peaks.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1)) else {
+            return [0.0, 1.0];
+        };
+        let other = peaks
+            .iter()
+            .copied()
+            .filter(|p| p.0 != strong.0 && (p.0 - strong.0).abs() <= WIDEST)
+            .max_by(|a, b| a.1.total_cmp(&b.1));
+        match other {
+            Some(other) => [
+                0.5 * (strong.0 + other.0),
+                0.5 + 0.5 * (strong.0 - other.0).abs(),
+            ],
+            None => [strong.0, 0.5],
         }
     }
 }
