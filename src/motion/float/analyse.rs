@@ -10,8 +10,8 @@ use crate::{Measured, Warning};
 
 /// What stays of an angle however often it is read, standard deviation, degrees: the edge's own look (rendered
 /// photos with known truth), from the side and from an end.
-const ANGLE_DOUBT_DEG: f64 = 0.10;
-const LEAN_DOUBT_DEG: f64 = 0.5;
+const ANGLE_DOUBT_DEG: f64 = 0.12;
+const LEAN_DOUBT_DEG: f64 = 0.3;
 /// Where in the water's edge at the glass the level lies, standard deviation, mm.
 const MENISCUS_MM: f64 = 0.3;
 /// The water's edge is seen at the glass, not at the lure: by so much of the camera's height over the water
@@ -19,6 +19,8 @@ const MENISCUS_MM: f64 = 0.3;
 const PARALLAX: f64 = 0.1;
 /// An end outline rounder than this shows no list.
 const ROUND: f64 = 1.10;
+/// A list known no better than this (95 %, degrees) is none.
+const VAGUE_DEG: f64 = 6.0;
 /// The nose is guessed to be the fuller end where that is by so much.
 const FULLER: f64 = 0.05;
 /// It lies still where the angle stays within so much for so long.
@@ -308,7 +310,8 @@ fn list(sights: &[Sight], rest: &Rest, angle: Measured) -> Measured {
             .map(|i| sights[*i].outline.longer)
             .collect(),
     );
-    if longer < ROUND {
+    let half = angle.ci95.map_or(f64::INFINITY, |[lo, hi]| (hi - lo) / 2.0);
+    if longer < ROUND || half > VAGUE_DEG {
         return Measured::unmeasurable(
             "from this end its outline is too round to show a list; take it from the other end, or draw an upright \
              line on it",

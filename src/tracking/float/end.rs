@@ -1,187 +1,213 @@
-//! The outline from an end: an ellipse through its edge, its longer axis the upright one.
-
-use nalgebra::{DMatrix, DVector};
+//! The outline from an end: its upright is the line about which it mirrors itself, lip and all.
 
 use super::cut::Silhouette;
-use super::edges::{body_edge, moments};
-use super::samples::median;
+use super::edges::{body_edge, moments, walk_out};
+use super::robust::weighted_fit;
 use super::side::ENLARGED;
 use super::sighting::{Outline, Slice, WaterLine};
 use crate::tracking::window::Window;
 
-/// Rays from the middle to the edge.
-const RAYS: usize = 120;
-/// Edges of neighbouring rays share their errors over about so many rays.
+/// Cuts from the keel to the back.
+const CUTS: usize = 60;
+/// Parts of the height at both ends that are left out: there the cuts run along the edge.
+const ENDS: f64 = 0.07;
+/// Leans looked at, degrees to each side of plumb, and the step.
+const MOST_LEAN_DEG: f64 = 32.0;
+const LEAN_STEP_DEG: f64 = 4.0;
+/// Leans about the crossing over which it is settled, degrees.
+const SETTLE_DEG: [f64; 3] = [3.0, 1.5, 1.5];
+/// Neighbouring cuts share their errors over about so many.
 const ALIKE: f64 = 3.0;
-const TUKEY: f64 = 4.685;
-/// Middle x and y, logarithms of the half-axes (upright, level), lean (radians clockwise from image-up), and
-/// how much more things under water are enlarged.
-type Ellipse = [f64; 6];
+/// The middles must shift by this much per unit of lean, or the outline is as good as round.
+const LEAST_GAIN: f64 = 0.08;
+
+/// How the middles of the cuts at right angles to an upright run.
+struct Middles {
+    /// To the right per px toward the back: 0 about the outline's own upright.
+    slope: f64,
+    sd: f64,
+    /// Where their line passes the point about which was looked, px to the right.
+    at: f64,
+    scatter: f64,
+    /// Height over and under that point, px.
+    ends: [f64; 2],
+    slices: Vec<Slice>,
+}
 
 /// Outline and upright from an end. `None` where the silhouette holds no body.
 pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Option<Outline> {
-    let (middle, spread, turn) = moments(silhouette.points())?;
-    let edge = edge_points(window, silhouette, line, middle, spread);
-    if edge.len() < RAYS / 3 {
-        return None;
+    let (mut middle, spread, _) = moments(silhouette.points())?;
+    let plumb = line.turn_deg;
+    let rough = |lean: f64| middles(window, silhouette, line, middle, lean, spread, false);
+    let mut lean = crossing(rough, plumb)?;
+    let mut sd = f64::INFINITY;
+    let mut gain = 0.0;
+    let mut best = None;
+    for reach in SETTLE_DEG {
+        let seen: Vec<(f64, Middles)> = [-1.0, -0.5, 0.0, 0.5, 1.0]
+            .iter()
+            .filter_map(|part| {
+                let at = lean + part * reach;
+                Some((
+                    at,
+                    middles(window, silhouette, line, middle, at, spread, true)?,
+                ))
+            })
+            .collect();
+        if seen.len() < 4 {
+            return None;
+        }
+        let n = seen.len() as f64;
+        let mean = |of: &dyn Fn(&(f64, Middles)) -> f64| seen.iter().map(of).sum::<f64>() / n;
+        let (x, y) = (mean(&|s| s.0), mean(&|s| s.1.slope));
+        let xx = mean(&|s| (s.0 - x).powi(2));
+        let xy = mean(&|s| (s.0 - x) * (s.1.slope - y));
+        // slope per radian of lean
+        gain = xy / xx * 180.0 / std::f64::consts::PI;
+        let off: f64 = seen
+            .iter()
+            .map(|s| (s.1.slope - y - xy / xx * (s.0 - x)).powi(2))
+            .sum::<f64>()
+            / (n - 2.0);
+        let own = mean(&|s| s.1.sd);
+        sd = own.hypot((off / n).sqrt()) / gain.abs().max(1e-3);
+        if gain.abs() < LEAST_GAIN {
+            break;
+        }
+        lean += (-y / (xy / xx) + x - lean).clamp(-reach, reach);
+        let settled = middles(window, silhouette, line, middle, lean, spread, true)?;
+        let (sin, cos) = lean.to_radians().sin_cos();
+        let up = 0.5 * (settled.ends[0] - settled.ends[1]);
+        middle = [
+            middle[0] + settled.at * cos + up * sin,
+            middle[1] + settled.at * sin - up * cos,
+        ];
+        best = Some(settled);
     }
-    // of the two axes the one nearer to plumb
-    let lean = (turn + std::f64::consts::FRAC_PI_2 - line.turn_deg.to_radians())
-        .rem_euclid(std::f64::consts::PI);
-    let lean = if lean > std::f64::consts::FRAC_PI_2 {
-        lean - std::f64::consts::PI
-    } else {
-        lean
+    let settled = match best {
+        Some(settled) => settled,
+        None => middles(window, silhouette, line, middle, lean, spread, true)?,
     };
-    let along_is_long = lean.abs() < std::f64::consts::FRAC_PI_4;
-    let (upright, level, lean) = match along_is_long {
-        true => (spread[0], spread[1], lean),
-        false => (
-            spread[1],
-            spread[0],
-            lean - lean.signum() * std::f64::consts::FRAC_PI_2,
-        ),
-    };
-    let start: Ellipse = [
-        middle[0],
-        middle[1],
-        (2.0 * upright).ln(),
-        (2.0 * level).ln(),
-        lean + line.turn_deg.to_radians(),
-        ENLARGED[0],
-    ];
-    let (fit, sd) = fit_ellipse(&edge, line, start, centre_of(window))?;
-    let (up, side) = (fit[2].exp(), fit[3].exp());
-    let slices = (1..40)
-        .map(|i| {
-            let u = up * (i as f64 / 20.0 - 1.0);
-            let v = side * (1.0 - (u / up).powi(2)).max(0.0).sqrt();
-            Slice {
-                u_px: u,
-                edges_px: [-v, v],
-            }
-        })
-        .collect();
+    let height = settled.ends[0] + settled.ends[1];
+    let widest = settled
+        .slices
+        .iter()
+        .map(|s| s.edges_px[1] - s.edges_px[0])
+        .fold(1.0, f64::max);
+    // once more about the settled middle, so that cuts and axis belong together
+    let last = middles(window, silhouette, line, middle, lean, spread, true)?;
     Some(Outline {
-        middle_px: [fit[0], fit[1]],
-        axis_deg: fit[4].to_degrees(),
+        middle_px: middle,
+        axis_deg: lean,
         axis_sd_deg: sd.to_degrees(),
-        length_px: [2.0 * up, 1.5],
-        slices,
-        longer: (up / side).max(side / up),
+        length_px: [height, 1.5],
+        slices: last.slices,
+        longer: 1.0 + gain.abs() * (height / widest).max(widest / height).max(1.0),
         fuller_right: 0.0,
     })
 }
 
-fn centre_of(window: &Window) -> [f64; 2] {
-    [
-        0.5 * window.columns as f64 * window.step_px[0],
-        0.5 * window.rows as f64 * window.step_px[1],
-    ]
+/// The lean at which the middles run plumb to the cuts: of several, where they scatter least.
+fn crossing(of: impl Fn(f64) -> Option<Middles>, plumb: f64) -> Option<f64> {
+    let steps = (MOST_LEAN_DEG / LEAN_STEP_DEG) as i32;
+    let seen: Vec<(f64, Middles)> = (-steps..=steps)
+        .filter_map(|i| {
+            let lean = plumb + f64::from(i) * LEAN_STEP_DEG;
+            Some((lean, of(lean)?))
+        })
+        .collect();
+    let crossings = seen.windows(2).filter_map(|w| {
+        let (a, b) = (&w[0], &w[1]);
+        let crosses = (a.1.slope > 0.0) != (b.1.slope > 0.0);
+        let part = a.1.slope / (a.1.slope - b.1.slope);
+        crosses.then(|| (a.0 + part * (b.0 - a.0), a.1.scatter.min(b.1.scatter)))
+    });
+    crossings
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|c| c.0)
+        .or_else(|| {
+            let least = |a: &&(f64, Middles), b: &&(f64, Middles)| {
+                a.1.slope.abs().total_cmp(&b.1.slope.abs())
+            };
+            seen.iter().min_by(least).map(|s| s.0)
+        })
 }
 
-fn edge_points(
+/// Reads the cuts at right angles to the upright that leans `lean_deg` clockwise from image-up.
+fn middles(
     window: &Window,
     silhouette: &Silhouette,
     line: &WaterLine,
     middle: [f64; 2],
+    lean_deg: f64,
     spread: [f64; 2],
-) -> Vec<[f64; 2]> {
+    finely: bool,
+) -> Option<Middles> {
+    let (sin, cos) = lean_deg.to_radians().sin_cos();
+    let (up, right) = ([sin, -cos], [cos, sin]);
+    let step = silhouette.window.step_px[0];
+    let far = 8.0 * spread[0];
     let reach = (0.4 * spread[1]).clamp(2.5 * window.step_px[0], 8.0 * window.step_px[0]);
     let band = 0.5 * line.band_px + 2.0 * window.step_px[0] + 2.0 * line.waves_px;
-    (0..RAYS)
-        .filter_map(|i| {
-            let (sin, cos) = (std::f64::consts::TAU * i as f64 / RAYS as f64).sin_cos();
-            let way = [cos, sin];
-            let [d, good] = body_edge(window, silhouette, middle, way, reach, 6.0 * spread[0])?;
-            let point = [middle[0] + d * cos, middle[1] + d * sin];
-            (good > 0.0 && line.under_px(point).abs() > band).then_some(point)
-        })
-        .collect()
-}
-
-/// How far a point lies outside the ellipse along the ray from its middle, px.
-fn outside(e: &Ellipse, [x, y]: [f64; 2], wet: bool, centre: [f64; 2]) -> f64 {
-    let shrink = if wet { 1.0 / (1.0 + e[5]) } else { 1.0 };
-    let x = centre[0] + (x - centre[0]) * shrink - e[0];
-    let y = centre[1] + (y - centre[1]) * shrink - e[1];
-    let (sin, cos) = e[4].sin_cos();
-    let (up, side) = (x * sin - y * cos, x * cos + y * sin);
-    let r = (up / e[2].exp()).hypot(side / e[3].exp());
-    up.hypot(side) * (1.0 - 1.0 / r.max(1e-6))
-}
-
-/// Robust least squares by Gauss–Newton steps; also the lean's standard deviation, radians.
-fn fit_ellipse(
-    points: &[[f64; 2]],
-    line: &WaterLine,
-    start: Ellipse,
-    centre: [f64; 2],
-) -> Option<(Ellipse, f64)> {
-    const STEPS: [f64; 6] = [1e-3, 1e-3, 1e-5, 1e-5, 1e-5, 1e-6];
-    let wet: Vec<bool> = points.iter().map(|p| line.under_px(*p) > 0.0).collect();
-    let residuals = |e: &Ellipse| -> Vec<f64> {
-        points
-            .iter()
-            .zip(&wet)
-            .map(|(p, w)| outside(e, *p, *w, centre))
-            .collect()
-    };
-    let mut e = start;
-    let mut sd = f64::NAN;
-    for round in 0..40 {
-        let r = residuals(&e);
-        let mut sizes: Vec<f64> = r.iter().map(|v| v.abs()).collect();
-        let scale = (1.4826 * median(&mut sizes)).max(0.1);
-        let weight = |v: f64| {
-            let t = v / (TUKEY * scale);
-            // the first steps hear every point
-            if round < 4 {
-                1.0 / (1.0 + (v / scale).powi(2))
-            } else if t.abs() < 1.0 {
-                (1.0 - t * t).powi(2)
-            } else {
-                0.0
+    let inside = |p: [f64; 2]| silhouette.in_body(p);
+    let over = walk_out(inside, middle, up, step, far)?;
+    let under = walk_out(inside, middle, [-up[0], -up[1]], step, far)?;
+    let picture = [
+        0.5 * window.columns as f64 * window.step_px[0],
+        0.5 * window.rows as f64 * window.step_px[1],
+    ];
+    let mut rows = Vec::new();
+    let mut slices = Vec::new();
+    for i in 0..CUTS {
+        let part = (i as f64 + 0.5) / CUTS as f64;
+        let u = -under + part * (over + under);
+        let from = [middle[0] + u * up[0], middle[1] + u * up[1]];
+        let edge = |sense: f64| -> Option<[f64; 2]> {
+            let way = [sense * right[0], sense * right[1]];
+            match finely {
+                true => body_edge(window, silhouette, from, way, reach, far),
+                false => walk_out(inside, from, way, step, far).map(|d| [d, 1.0]),
             }
         };
-        let columns: Vec<Vec<f64>> = (0..6)
-            .map(|k| {
-                let mut moved = e;
-                moved[k] += STEPS[k];
-                let other = residuals(&moved);
-                other
-                    .iter()
-                    .zip(&r)
-                    .map(|(a, b)| (a - b) / STEPS[k])
-                    .collect()
-            })
-            .collect();
-        let mut normal = DMatrix::<f64>::zeros(6, 6);
-        let mut right = DVector::<f64>::zeros(6);
-        for (i, v) in r.iter().enumerate() {
-            let w = weight(*v);
-            for a in 0..6 {
-                right[a] -= w * columns[a][i] * v;
-                for b in 0..6 {
-                    normal[(a, b)] += w * columns[a][i] * columns[b][i];
+        let (Some(left), Some(to_right)) = (edge(-1.0), edge(1.0)) else {
+            continue;
+        };
+        let edges = [-left[0], to_right[0]];
+        if edges[1] <= edges[0] {
+            continue;
+        }
+        slices.push(Slice {
+            u_px: u,
+            edges_px: edges,
+        });
+        let point = |v: f64| [from[0] + v * right[0], from[1] + v * right[1]];
+        let clear = edges.iter().all(|v| line.under_px(point(*v)).abs() > band);
+        let sure = left[1] > 0.0 && to_right[1] > 0.0;
+        if !clear || !sure || !(ENDS..=1.0 - ENDS).contains(&part) {
+            continue;
+        }
+        let moved: f64 = edges
+            .iter()
+            .map(|v| {
+                let p = point(*v);
+                match line.under_px(p) > 0.0 {
+                    true => (p[0] - picture[0]) * right[0] + (p[1] - picture[1]) * right[1],
+                    false => 0.0,
                 }
-            }
-        }
-        let prior = ALIKE * (scale / ENLARGED[1]).powi(2);
-        normal[(5, 5)] += prior;
-        right[5] -= prior * (e[5] - ENLARGED[0]);
-        // a round outline leaves its lean open: hold it to within a radian
-        normal[(4, 4)] += scale * scale;
-        let inverse = normal.try_inverse()?;
-        let step = &inverse * right;
-        for k in 0..6 {
-            let most = [5.0, 5.0, 0.2, 0.2, 0.2, 0.05][k];
-            e[k] += step[k].clamp(-most, most);
-        }
-        sd = (ALIKE * scale * scale * inverse[(4, 4)]).sqrt();
-        if round > 8 && step[4].abs() < 1e-6 && step[0].abs() < 1e-4 {
-            break;
-        }
+            })
+            .sum();
+        rows.push((vec![1.0, u, 0.5 * moved], 0.5 * (edges[0] + edges[1])));
     }
-    e.iter().all(|v| v.is_finite()).then_some((e, sd))
+    if rows.len() < CUTS / 4 {
+        return None;
+    }
+    let fit = weighted_fit(&rows, &[None, None, Some(ENLARGED)], ALIKE)?;
+    Some(Middles {
+        slope: fit.x[1],
+        sd: fit.sd[1],
+        at: fit.x[0],
+        scatter: fit.scatter,
+        ends: [over, under],
+        slices,
+    })
 }

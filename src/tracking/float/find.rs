@@ -15,6 +15,8 @@ const MARGIN: f64 = 0.10;
 const LEAST_SPREAD: Colour = [5.0, 2.5, 2.5];
 /// So many spreads off the surround is something else.
 const ELSE: f32 = 4.0;
+/// The same where the surround is blotched.
+const STRICTLY_ELSE: f32 = 8.0;
 /// Rows to each side of the water's line in which nothing is judged.
 const BAND: f64 = 3.0;
 /// The water's edge may hide the lure over so much of the picture's width to each side of the line.
@@ -52,9 +54,11 @@ pub fn lure(
     window: &Window,
     line: &WaterLine,
     start: Option<&StartBox>,
+    strict: bool,
 ) -> Result<std::result::Result<Seed, Missing>> {
     let odd = oddness(window, line);
-    let mut marks: Vec<bool> = odd.iter().map(|o| *o > ELSE).collect();
+    let least = if strict { STRICTLY_ELSE } else { ELSE };
+    let mut marks: Vec<bool> = odd.iter().map(|o| *o > least).collect();
     if let Some(start) = start {
         for (k, mark) in marks.iter_mut().enumerate() {
             let [x, y] = window.point(k % window.columns, k / window.columns);
@@ -77,7 +81,6 @@ pub fn lure(
         let stat = |k: i32| stats.at_2d::<i32>(label, k).map(|v| f64::from(*v));
         let (x, y, w, h) = (stat(0)?, stat(1)?, stat(2)?, stat(3)?);
         let area = stat(4)?;
-        if std::env::var_os("FD").is_some() { eprintln!("comp {x} {y} {w} {h} {area}"); }
         if w.max(h) < LEAST_LONG * long || area < 0.2 * w * h.min(w) {
             continue;
         }

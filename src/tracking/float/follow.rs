@@ -121,7 +121,7 @@ impl Follower {
         }
         if let Some(horizon) = self.how.horizon_deg.filter(|_| why == Missing::Water) {
             let line = below_the_picture(window, horizon);
-            if let Ok(seed) = find::lure(window, &line, self.how.start.as_ref())? {
+            if let Ok(seed) = find::lure(window, &line, self.how.start.as_ref(), false)? {
                 if let Some((paints, silhouette)) = cut::first(frame, window, &line, &seed)? {
                     if let Ok(outline) = self.outline(window, &silhouette, &line) {
                         self.paints = Some(paints);
@@ -141,12 +141,15 @@ impl Follower {
         why: &mut Missing,
     ) -> Result<Option<(WaterLine, Outline)>> {
         let candidates = surface::candidates(window, self.how.horizon_deg);
-        for candidate in &candidates {
-            if std::env::var_os("FD").is_some() { eprintln!("{candidate:?} {:?}", surface::settle(window, candidate, None)); }
+        let ways = [false, true];
+        let tries = ways
+            .iter()
+            .flat_map(|strict| candidates.iter().map(|c| (c, *strict)));
+        for (candidate, strict) in tries {
             let Some(rough) = surface::settle(window, candidate, None) else {
                 continue;
             };
-            let seed = match find::lure(window, &rough, self.how.start.as_ref())? {
+            let seed = match find::lure(window, &rough, self.how.start.as_ref(), strict)? {
                 Ok(seed) => seed,
                 Err(missing) => {
                     if *why == Missing::Water {

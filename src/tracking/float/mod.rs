@@ -8,6 +8,7 @@
 //! | `cut` | its silhouette, by the colours of lure and surround above and under water apart |
 //! | `edges` | where its edge runs, to a part of a pixel |
 //! | `side`, `end` | axis and ends from the side; the upright from an end |
+//! | `robust` | least squares that outliers do not bend |
 //! | `follow` | from frame to frame |
 
 mod sighting;
@@ -22,6 +23,8 @@ mod end;
 mod find;
 #[cfg(feature = "video")]
 mod follow;
+#[cfg(feature = "video")]
+mod robust;
 #[cfg(feature = "video")]
 mod samples;
 #[cfg(feature = "video")]

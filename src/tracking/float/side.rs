@@ -1,10 +1,8 @@
 //! The outline from the side: its axis runs from end to end through the middles of its cuts.
 
-use nalgebra::{DMatrix, DVector};
-
 use super::cut::Silhouette;
 use super::edges::{body_edge, moments, refine, walk_out};
-use super::samples::median;
+use super::robust::weighted_fit;
 use super::sighting::{Outline, Slice, WaterLine};
 use crate::tracking::window::Window;
 
@@ -17,8 +15,6 @@ const ENDS: f64 = 0.05;
 /// By how much more things under water look enlarged behind glass: 0 to 5 % (lure up to a quarter of the
 /// camera's distance behind the glass, Snell's law for small angles).
 pub const ENLARGED: [f64; 2] = [0.025, 0.02];
-/// Tukey's constant, 95 % efficiency for normal residuals (from memory).
-const TUKEY: f64 = 4.685;
 /// Edges of neighbouring cuts share their errors over about so many cuts.
 const ALIKE: f64 = 3.0;
 
@@ -200,50 +196,22 @@ fn fit_axis(cuts: &[Cut], [left, right]: [f64; 2]) -> Option<Axis> {
     if used.len() < CUTS / 5 {
         return None;
     }
-    let n = used.len();
-    let mid = DVector::from_iterator(n, used.iter().map(|c| 0.5 * (c.edges[0] + c.edges[1])));
-    let row = |c: &Cut, k: usize| match k {
-        0 => 1.0,
-        1 => c.u,
-        2 => 0.5 * (c.edges[1] - c.edges[0]),
-        _ => c.moved,
-    };
-    let matrix = DMatrix::from_fn(n, 4, |i, k| row(used[i], k));
-    let mut weights = vec![1.0f64; n];
-    let mut answer = None;
-    for _ in 0..12 {
-        let residual_scale = |x: &DVector<f64>| {
-            let r = &mid - &matrix * x;
-            let mut sizes: Vec<f64> = r.iter().map(|v| v.abs()).collect();
-            ((1.4826 * median(&mut sizes)).max(0.05), r)
-        };
-        let scale = answer.as_ref().map_or(1.0, |(x, _)| residual_scale(x).0);
-        let weighted = DMatrix::from_fn(n, 4, |i, k| weights[i] * matrix[(i, k)]);
-        let mut normal = matrix.transpose() * &weighted;
-        let mut right_side = weighted.transpose() * &mid;
-        let prior = ALIKE * (scale / ENLARGED[1]).powi(2);
-        normal[(3, 3)] += prior;
-        right_side[3] += prior * ENLARGED[0];
-        // a bulge beyond half of the half-height is no body
-        normal[(2, 2)] += ALIKE * (scale / 0.5).powi(2);
-        let inverse = normal.try_inverse()?;
-        let x = &inverse * right_side;
-        let (scale, r) = residual_scale(&x);
-        for (w, v) in weights.iter_mut().zip(r.iter()) {
-            let t = v / (TUKEY * scale);
-            *w = if t.abs() < 1.0 {
-                (1.0 - t * t).powi(2)
-            } else {
-                0.0
-            };
-        }
-        let sd = (ALIKE * scale * scale * inverse[(1, 1)]).sqrt();
-        answer = Some((x, sd));
-    }
-    let (x, sd) = answer?;
+    let rows: Vec<(Vec<f64>, f64)> = used
+        .iter()
+        .map(|c| {
+            let half = 0.5 * (c.edges[1] - c.edges[0]);
+            (
+                vec![1.0, c.u, half, c.moved],
+                0.5 * (c.edges[0] + c.edges[1]),
+            )
+        })
+        .collect();
+    // a bulge beyond half of the half-height is no body
+    let known = [None, None, Some([0.0, 0.5]), Some(ENLARGED)];
+    let fit = weighted_fit(&rows, &known, ALIKE)?;
     Some(Axis {
-        at: x[0],
-        slope: x[1],
-        sd,
+        at: fit.x[0],
+        slope: fit.x[1],
+        sd: fit.sd[1],
     })
 }

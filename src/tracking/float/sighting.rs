@@ -48,7 +48,8 @@ pub struct Outline {
     pub length_px: [f64; 2],
     /// Cuts, from one end to the other.
     pub slices: Vec<Slice>,
-    /// From an end: greater over smaller size of the outline.
+    /// From the side: length over height. From an end: how plainly the outline shows its upright: 1 not at all,
+    /// as a round one, more the plainer.
     pub longer: f64,
     /// How much fuller the half on the right of the picture is: −1 to 1 (from the side).
     pub fuller_right: f64,
