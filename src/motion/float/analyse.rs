@@ -11,7 +11,7 @@ use crate::{Measured, Warning};
 /// What stays of an angle however often it is read, standard deviation, degrees: the edge's own look (rendered
 /// photos with known truth), from the side and from an end.
 const ANGLE_DOUBT_DEG: f64 = 0.12;
-const LEAN_DOUBT_DEG: f64 = 0.3;
+const LEAN_DOUBT_DEG: f64 = 0.15;
 /// Where in the water's edge at the glass the level lies, standard deviation, mm.
 const MENISCUS_MM: f64 = 0.3;
 /// The water's edge is seen at the glass, not at the lure: by so much of the camera's height over the water

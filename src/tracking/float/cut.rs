@@ -22,6 +22,8 @@ const THIN: f64 = 0.34;
 /// The water's edge may hide the lure over so much of the window to each side of the line.
 const BRIDGE: f64 = 0.045;
 const ROUNDS: usize = 3;
+/// So often a wider window is tried.
+const WIDER: usize = 3;
 /// Neither lure nor surround.
 const NEITHER: f32 = -1.0;
 
@@ -49,6 +51,30 @@ impl Silhouette {
         self.window.nearest(point).is_some_and(|k| self.all[k])
     }
 
+    /// Left, top, right, bottom of the body, px.
+    fn bounds(&self) -> [f64; 4] {
+        self.points().fold(
+            [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
+            |[l, t, r, b], [x, y]| [l.min(x), t.min(y), r.max(x), b.max(y)],
+        )
+    }
+
+    /// Whether the body reaches a border of the window that is not the picture's own.
+    fn is_cut_by_window(&self, frame: &Frame) -> bool {
+        let w = &self.window;
+        let [left, top, right, bottom] = self.bounds();
+        let far = [
+            w.corner_px[0] + w.columns as f64 * w.step_px[0],
+            w.corner_px[1] + w.rows as f64 * w.step_px[1],
+        ];
+        let (width, height) = (f64::from(frame.luma.cols()), f64::from(frame.luma.rows()));
+        let near = 1.5 * w.step_px[0];
+        (w.corner_px[0] > 1.0 && left < w.corner_px[0] + near)
+            || (w.corner_px[1] > 1.0 && top < w.corner_px[1] + near)
+            || (far[0] < width - 2.0 && right > far[0] - near)
+            || (far[1] < height - 2.0 && bottom > far[1] - near)
+    }
+
     /// Picture points of the body's samples.
     pub fn points(&self) -> impl Iterator<Item = [f64; 2]> + '_ {
         let columns = self.window.columns;
@@ -65,28 +91,44 @@ fn window_round(frame: &Frame, [left, top, right, bottom]: [f64; 4]) -> Result<O
     Window::cut(frame, centre, ROOM * long, (long / SAMPLES).max(0.5))
 }
 
-/// Learns the colours from the seed and cuts the silhouette out.
+/// Learns the colours from the seed and cuts the silhouette out. A silhouette that reaches the window's border
+/// grew beyond its seed: it is then cut out of a wider window.
 pub fn first(
     frame: &Frame,
     whole: &Window,
     line: &WaterLine,
     seed: &Seed,
 ) -> Result<Option<(Paints, Silhouette)>> {
-    let Some(window) = window_round(frame, seed.bounds_px)? else {
-        return Ok(None);
-    };
-    let mut share = Vec::with_capacity(window.len());
-    for k in 0..window.len() {
-        let point = window.point(k % window.columns, k / window.columns);
-        share.push(f32::from(u8::from(seed.holds(whole, point)?)));
+    let mut bounds = seed.bounds_px;
+    let mut last: Option<Silhouette> = None;
+    for _ in 0..WIDER {
+        let Some(window) = window_round(frame, bounds)? else {
+            return Ok(None);
+        };
+        let mut share = Vec::with_capacity(window.len());
+        for k in 0..window.len() {
+            let point = window.point(k % window.columns, k / window.columns);
+            let lure = match &last {
+                None => seed.holds(whole, point)?,
+                Some(last) => last.in_lure(point),
+            };
+            share.push(f32::from(u8::from(lure)));
+        }
+        let mut paints = Paints::learn(&window, line, &share);
+        for _ in 1..ROUNDS {
+            share = paints.shares(&window, line)?;
+            paints = Paints::learn(&window, line, &share);
+        }
+        let Some(found) = silhouette(window, line, &paints)? else {
+            return Ok(None);
+        };
+        if !found.is_cut_by_window(frame) {
+            return Ok(Some((paints, found)));
+        }
+        bounds = found.bounds();
+        last = Some(found);
     }
-    let mut paints = Paints::learn(&window, line, &share);
-    for _ in 1..ROUNDS {
-        share = paints.shares(&window, line)?;
-        paints = Paints::learn(&window, line, &share);
-    }
-    let silhouette = silhouette(window, line, &paints)?;
-    Ok(silhouette.map(|s| (paints, s)))
+    Ok(None)
 }
 
 /// Cuts the silhouette out of another frame, by the colours learned.
@@ -97,7 +139,10 @@ pub fn again(
     bounds_px: [f64; 4],
 ) -> Result<Option<Silhouette>> {
     match window_round(frame, bounds_px)? {
-        Some(window) => silhouette(window, line, paints),
+        Some(window) => {
+            let found = silhouette(window, line, paints)?;
+            Ok(found.filter(|s| !s.is_cut_by_window(frame)))
+        }
         None => Ok(None),
     }
 }
