@@ -1,7 +1,7 @@
 //! The lure's silhouette: samples whose colour speaks for the lure rather than for the air, or the water,
 //! round it. Above and under water are learned apart, for the same paint looks different in each.
 
-use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
+use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Vector};
 use opencv::imgproc;
 
 use super::find::{Seed, morph};
@@ -51,10 +51,29 @@ impl Silhouette {
         self.window.nearest(point).is_some_and(|k| self.all[k])
     }
 
+    /// Share of its convex hull that the body fills, 0–1.
+    pub fn plumpness(&self) -> Result<f64> {
+        let columns = self.window.columns;
+        let points: Vector<Point> = (0..self.body.len())
+            .filter(|k| self.body[*k])
+            .map(|k| Point::new((k % columns) as i32, (k / columns) as i32))
+            .collect();
+        let mut hull = Vector::<Point>::new();
+        imgproc::convex_hull_def(&points, &mut hull)?;
+        // the hull runs through the middles of its samples: half of its border is missing
+        let area = imgproc::contour_area_def(&hull)? + 0.5 * imgproc::arc_length(&hull, true)?;
+        Ok(points.len() as f64 / area.max(1.0))
+    }
+
     /// Left, top, right, bottom of the body, px.
     fn bounds(&self) -> [f64; 4] {
         self.points().fold(
-            [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY],
+            [
+                f64::INFINITY,
+                f64::INFINITY,
+                f64::NEG_INFINITY,
+                f64::NEG_INFINITY,
+            ],
             |[l, t, r, b], [x, y]| [l.min(x), t.min(y), r.max(x), b.max(y)],
         )
     }

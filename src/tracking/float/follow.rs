@@ -19,6 +19,9 @@ pub struct Floating {
     pub horizon_deg: Option<f64>,
 }
 
+/// A body fills at least this share of its convex hull; from the nose the lip stands out to both sides.
+const PLUMP_SIDE: f64 = 0.90;
+const PLUMP_END: f64 = 0.80;
 /// Frames without the lure after which it is looked for anew.
 const LOST_AFTER: usize = 5;
 
@@ -146,7 +149,7 @@ impl Follower {
             .iter()
             .flat_map(|strict| candidates.iter().map(|c| (c, *strict)));
         for (candidate, strict) in tries {
-            let Some(rough) = surface::settle(window, candidate, None) else {
+            let Some(rough) = surface::settle(window, candidate) else {
                 continue;
             };
             let seed = match find::lure(window, &rough, self.how.start.as_ref(), strict)? {
@@ -159,9 +162,7 @@ impl Follower {
                 }
             };
             let hidden = hidden(seed.bounds_px);
-            let Some(water) = surface::settle(window, candidate, Some(hidden)) else {
-                continue;
-            };
+            let water = surface::beside(window, &rough, hidden);
             let Some((paints, silhouette)) = cut::first(frame, window, &water, &seed)? else {
                 *why = Missing::Lure;
                 continue;
@@ -190,7 +191,7 @@ impl Follower {
         };
         let water = match self.dry {
             true => Some(*last),
-            false => surface::again(window, last, Some(hidden(bounds))),
+            false => surface::again(window, last, hidden(bounds)),
         };
         let Some(water) = water else {
             return Ok(Err(Missing::Water));
@@ -209,6 +210,10 @@ impl Follower {
         silhouette: &Silhouette,
         water: &WaterLine,
     ) -> std::result::Result<Outline, Missing> {
+        let least = if self.how.end { PLUMP_END } else { PLUMP_SIDE };
+        if silhouette.plumpness().unwrap_or(0.0) < least {
+            return Err(Missing::Lure);
+        }
         let outline = match self.how.end {
             true => end::outline(window, silhouette, water),
             false => side::outline(window, silhouette, water),

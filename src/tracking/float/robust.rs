@@ -20,7 +20,8 @@ pub struct Fit {
 }
 
 /// Fits `value ≈ Σ x_k·row_k` over `rows` with Tukey's weights. `known` holds mean and standard deviation of
-/// coefficients that are known beforehand; `alike` neighbouring rows share their errors.
+/// coefficients that are known beforehand; `alike` neighbouring rows share their errors, or more where the
+/// residuals follow one another (first-order autocorrelation).
 pub fn weighted_fit(
     rows: &[(Vec<f64>, f64)],
     known: &[Option<[f64; 2]>],
@@ -56,6 +57,7 @@ pub fn weighted_fit(
                 0.0
             };
         }
+        let alike = alike.max(follow_one_another(&residuals, &weights));
         let sd = (0..k)
             .map(|j| (alike * inverse[(j, j)]).sqrt() * scatter)
             .collect();
@@ -66,4 +68,16 @@ pub fn weighted_fit(
         });
     }
     answer
+}
+
+/// Over how many rows residuals are alike: (1 + ρ)/(1 − ρ).
+fn follow_one_another(residuals: &DVector<f64>, weights: &[f64]) -> f64 {
+    let (mut same, mut next) = (1e-12, 0.0);
+    for i in 1..residuals.len() {
+        let weight = weights[i] * weights[i - 1];
+        same += weight * residuals[i] * residuals[i];
+        next += weight * residuals[i] * residuals[i - 1];
+    }
+    let rho = (next / same).clamp(0.0, 0.92);
+    (1.0 + rho) / (1.0 - rho)
 }

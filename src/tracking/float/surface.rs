@@ -17,6 +17,10 @@ const REACH: usize = 4;
 const LOUDEST: f32 = 8.0;
 /// A line must get this share of what a perfect one would.
 const LEAST_SCORE: f64 = 0.30;
+/// Beside the lure the line lies no farther from the whole one than this share of the picture's height.
+const MOST_APART: f64 = 0.02;
+/// Turn that is open where it does, degrees.
+const UNSURE_TURN_DEG: f64 = 0.5;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
@@ -167,9 +171,46 @@ fn score(strips: &Strips, features: &[Vec<[f32; 6]>], middle: f64, row: f64, slo
     f64::from(size) / features.len() as f64
 }
 
-/// The candidate as a line, its height matched strip by strip outside `hidden` (picture columns, px, that
-/// the lure covers). `None` where too little of it shows.
-pub fn settle(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> Option<WaterLine> {
+/// The candidate as a line, its height matched strip by strip.
+pub fn settle(window: &Window, rough: &Candidate) -> Option<WaterLine> {
+    matched(window, rough, None)
+}
+
+/// The line once more without the strips in the picture columns `hidden` (from, to, px) that the lure covers.
+/// Where too little of it shows beside the lure, or that little leads away, the line stays as it was.
+pub fn beside(window: &Window, line: &WaterLine, hidden: [f64; 2]) -> WaterLine {
+    let Some(found) = matched(window, &Candidate::of(window, line), Some(hidden)) else {
+        return *line;
+    };
+    let ends = [0.0, window.columns as f64 * window.step_px[0]];
+    let apart = ends.map(|x| {
+        let y = found.at_px[1] + (x - found.at_px[0]) * found.turn_deg.to_radians().tan();
+        line.under_px([x, y]).abs()
+    });
+    let most = MOST_APART * window.rows as f64 * window.step_px[1];
+    match apart[0].max(apart[1]) < most {
+        true => found,
+        false => WaterLine {
+            sd_turn_deg: line.sd_turn_deg.max(UNSURE_TURN_DEG),
+            ..*line
+        },
+    }
+}
+
+impl Candidate {
+    fn of(window: &Window, line: &WaterLine) -> Candidate {
+        let middle_px = window.corner_px[0] + 0.5 * window.columns as f64 * window.step_px[0];
+        let slope = line.turn_deg.to_radians().tan();
+        let y = line.at_px[1] + slope * (middle_px - line.at_px[0]);
+        Candidate {
+            row: (y - window.corner_px[1]) / window.step_px[1] - 0.5,
+            slope: slope * window.step_px[0] / window.step_px[1],
+            score: 1.0,
+        }
+    }
+}
+
+fn matched(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> Option<WaterLine> {
     let strips = Strips::of(window);
     let middle = (window.columns as f64 - 1.0) / 2.0;
     let is_free = |column: f64| {
@@ -186,7 +227,7 @@ pub fn settle(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> O
     let mut look = Look::default();
     let mut fit = None;
     for round in 0..6 {
-        if round < 3 {
+        if round < 3 && hidden.is_none() {
             let at = |i: usize| row + slope * (strips.columns[i] - middle);
             row += Look::of(&strips, &used, at).centre()[0];
         }
@@ -220,12 +261,9 @@ pub fn settle(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> O
     })
 }
 
-/// The line once more near where it was, in the next picture.
-pub fn again(window: &Window, last: &WaterLine, hidden: Option<[f64; 2]>) -> Option<WaterLine> {
-    let middle_px = window.corner_px[0] + 0.5 * window.columns as f64 * window.step_px[0];
-    let slope = last.turn_deg.to_radians().tan();
-    let y = last.at_px[1] + slope * (middle_px - last.at_px[0]);
-    let guess = (y - window.corner_px[1]) / window.step_px[1] - 0.5;
+/// The line near where it was, in the next picture.
+pub fn again(window: &Window, last: &WaterLine, hidden: [f64; 2]) -> Option<WaterLine> {
+    let from = Candidate::of(window, last);
     let strips = Strips::of(window);
     let features: Vec<_> = (0..strips.columns.len())
         .map(|i| strips.features(i))
@@ -234,16 +272,13 @@ pub fn again(window: &Window, last: &WaterLine, hidden: Option<[f64; 2]>) -> Opt
     let near = (-8..=8).flat_map(|r| (-4..=4).map(move |t| (f64::from(r), f64::from(t))));
     let best = near
         .map(|(r, t)| {
-            let slope = slope + 0.006 * t;
-            let row = guess + r;
-            Candidate {
-                row,
-                slope,
-                score: score(&strips, &features, middle, row, slope),
-            }
+            let (row, slope) = (from.row + r, from.slope + 0.006 * t);
+            let score = score(&strips, &features, middle, row, slope);
+            Candidate { row, slope, score }
         })
-        .max_by(|a, b| a.score.total_cmp(&b.score))?;
-    settle(window, &best, hidden).filter(|_| best.score > 0.6 * LEAST_SCORE)
+        .max_by(|a, b| a.score.total_cmp(&b.score))
+        .filter(|best| best.score > 0.6 * LEAST_SCORE)?;
+    Some(beside(window, &settle(window, &best)?, hidden))
 }
 
 /// The line's own look: mean colours over its strips, row by row from −[`LOOK`] to +[`LOOK`].
