@@ -209,9 +209,9 @@ fn rise(m: &Measured, unit: LengthUnit) -> String {
 }
 
 fn water_words(water: &Water) -> String {
-    let kind = match water.salinity {
-        s if s == 0.0 => "fresh".to_string(),
-        s => format!("salinity {}", shown(s, 0)),
+    let kind = match water.salinity == 0.0 {
+        true => "fresh".to_string(),
+        false => format!("salinity {}", shown(water.salinity, 0)),
     };
     format!("{kind}, {} °C", shown(water.temperature_c, 0))
 }

@@ -44,7 +44,7 @@ impl<'a> Painter<'a> {
                 [
                     k,
                     sense * (9810.0 * k).sqrt(),
-                    chance.between(0.0, 6.28),
+                    chance.between(0.0, std::f64::consts::TAU),
                     0.25,
                 ]
             })

@@ -242,7 +242,7 @@ impl Surround {
 fn bridge(window: &Window, line: &WaterLine, marks: &mut [bool]) {
     let seen = marks.to_vec();
     let band = (BRIDGE * window.columns as f64).max(BAND + 2.0);
-    for k in 0..window.len() {
+    for (k, mark) in marks.iter_mut().enumerate() {
         if rows_under(window, line, k).abs() > band {
             continue;
         }
@@ -253,7 +253,7 @@ fn bridge(window: &Window, line: &WaterLine, marks: &mut [bool]) {
         let reach = 2 * band as usize;
         let over = any(row.saturating_sub(reach)..row);
         let under = any(row + 1..(row + reach + 1).min(window.rows));
-        marks[k] |= over && under;
+        *mark |= over && under;
     }
 }
 

@@ -162,7 +162,7 @@ impl Follower {
                 }
             };
             let hidden = hidden(seed.bounds_px);
-            let water = surface::beside(window, &rough, hidden);
+            let water = surface::beside(window, candidate, &rough, hidden);
             let Some((paints, silhouette)) = cut::first(frame, window, &water, &seed)? else {
                 *why = Missing::Lure;
                 continue;

@@ -19,8 +19,6 @@ const LOUDEST: f32 = 8.0;
 const LEAST_SCORE: f64 = 0.30;
 /// Beside the lure the line lies no farther from the whole one than this share of the picture's height.
 const MOST_APART: f64 = 0.02;
-/// Turn that is open where it does, degrees.
-const UNSURE_TURN_DEG: f64 = 0.5;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
@@ -86,13 +84,18 @@ impl Strips {
             sum.map(|s| s / (to - from) as f32)
         };
         let mut raw = vec![[0.0f32; 6]; self.rows];
-        for row in REACH + 1..self.rows.saturating_sub(REACH + 1) {
+        let inner = REACH + 1..self.rows.saturating_sub(REACH + 1);
+        for (row, feature) in raw
+            .iter_mut()
+            .enumerate()
+            .filter(|(row, _)| inner.contains(row))
+        {
             let over = mean(row - REACH - 1, row - 1);
             let under = mean(row + 2, row + REACH + 2);
             let on = mean(row - 1, row + 2);
             let step = minus(under, over);
             let ridge: Colour = std::array::from_fn(|n| on[n] - 0.5 * (over[n] + under[n]));
-            raw[row] = [step[0], step[1], step[2], ridge[0], ridge[1], ridge[2]];
+            *feature = [step[0], step[1], step[2], ridge[0], ridge[1], ridge[2]];
         }
         for n in 0..6 {
             let mut sizes: Vec<f64> = raw.iter().map(|f| f64::from(f[n].abs())).collect();
@@ -173,27 +176,35 @@ fn score(strips: &Strips, features: &[Vec<[f32; 6]>], middle: f64, row: f64, slo
 
 /// The candidate as a line, its height matched strip by strip.
 pub fn settle(window: &Window, rough: &Candidate) -> Option<WaterLine> {
-    matched(window, rough, None)
+    let whole = rough.line(window);
+    Some(matched(window, rough, None).map_or(whole, |found| near(window, &whole, found)))
 }
 
-/// The line once more without the strips in the picture columns `hidden` (from, to, px) that the lure covers.
-/// Where too little of it shows beside the lure, or that little leads away, the line stays as it was.
-pub fn beside(window: &Window, line: &WaterLine, hidden: [f64; 2]) -> WaterLine {
-    let Some(found) = matched(window, &Candidate::of(window, line), Some(hidden)) else {
-        return *line;
-    };
+/// The candidate as a line without the strips in the picture columns `hidden` (from, to, px) that the lure
+/// covers, which otherwise may lead it away; `whole` where too little of it shows beside the lure.
+pub fn beside(
+    window: &Window,
+    rough: &Candidate,
+    whole: &WaterLine,
+    hidden: [f64; 2],
+) -> WaterLine {
+    match matched(window, rough, Some(hidden)) {
+        Some(found) => near(window, &rough.line(window), found),
+        None => *whole,
+    }
+}
+
+/// `found`, unless it leads away from the candidate, which saw all strips at once.
+fn near(window: &Window, candidate: &WaterLine, found: WaterLine) -> WaterLine {
     let ends = [0.0, window.columns as f64 * window.step_px[0]];
     let apart = ends.map(|x| {
         let y = found.at_px[1] + (x - found.at_px[0]) * found.turn_deg.to_radians().tan();
-        line.under_px([x, y]).abs()
+        candidate.under_px([x, y]).abs()
     });
     let most = MOST_APART * window.rows as f64 * window.step_px[1];
     match apart[0].max(apart[1]) < most {
         true => found,
-        false => WaterLine {
-            sd_turn_deg: line.sd_turn_deg.max(UNSURE_TURN_DEG),
-            ..*line
-        },
+        false => *candidate,
     }
 }
 
@@ -206,6 +217,22 @@ impl Candidate {
             row: (y - window.corner_px[1]) / window.step_px[1] - 0.5,
             slope: slope * window.step_px[0] / window.step_px[1],
             score: 1.0,
+        }
+    }
+
+    /// As a line, with the doubt of the steps in which it was looked for.
+    fn line(&self, window: &Window) -> WaterLine {
+        let [dx, dy] = window.step_px;
+        WaterLine {
+            at_px: [
+                window.corner_px[0] + 0.5 * window.columns as f64 * dx,
+                window.corner_px[1] + (self.row + 0.5) * dy,
+            ],
+            turn_deg: (self.slope * dy / dx).atan().to_degrees(),
+            sd_px: REACH as f64 / 2.0 * dy,
+            sd_turn_deg: TURN_STEP_DEG,
+            band_px: REACH as f64 * dy,
+            waves_px: 0.5 * dy,
         }
     }
 }
@@ -278,7 +305,8 @@ pub fn again(window: &Window, last: &WaterLine, hidden: [f64; 2]) -> Option<Wate
         })
         .max_by(|a, b| a.score.total_cmp(&b.score))
         .filter(|best| best.score > 0.6 * LEAST_SCORE)?;
-    Some(beside(window, &settle(window, &best)?, hidden))
+    let whole = settle(window, &best)?;
+    Some(beside(window, &best, &whole, hidden))
 }
 
 /// The line's own look: mean colours over its strips, row by row from −[`LOOK`] to +[`LOOK`].
@@ -313,9 +341,9 @@ impl Look {
             .collect();
         let mean: Colour =
             std::array::from_fn(|n| off.iter().map(|o| o[n]).sum::<f32>() / off.len() as f32);
-        for k in 1..self.0.len() - 1 {
+        for (k, off) in off.iter().enumerate().take(self.0.len() - 1).skip(1) {
             let slope = self.slope(k);
-            num -= f64::from(dot(slope, minus(off[k], mean)));
+            num -= f64::from(dot(slope, minus(*off, mean)));
             den += f64::from(dot(slope, slope));
         }
         (den > 4.0).then(|| (num / den).clamp(-2.0, 2.0))
