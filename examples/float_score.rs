@@ -101,6 +101,10 @@ fn figures<'a>(
         true => out.push(("list", truth.list_deg, &float.list_deg)),
         false => {
             out.push(("angle", truth.pitch_deg, &float.nose_down_deg));
+            if let (Some(mm), None) = (float.mm_per_px, truth.rise_mm_s) {
+                let off = 100.0 * (mm / truth.mm_per_px - 1.0);
+                print!("scale {off:+.1} % ");
+            }
             if truth.rise_mm_s.is_none() {
                 out.push(("nose", truth.water_over_nose_mm, &float.water_over_nose_mm));
                 out.push(("tail", truth.water_over_tail_mm, &float.water_over_tail_mm));

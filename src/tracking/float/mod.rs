@@ -8,6 +8,7 @@
 //! | `cut` | its silhouette, by the colours of lure and surround above and under water apart |
 //! | `edges` | where its edge runs, to a part of a pixel |
 //! | `side`, `end` | axis and ends from the side; the upright from an end |
+//! | `tidy` | misread edges bridged, lost tips carried on |
 //! | `robust` | least squares that outliers do not bend |
 //! | `follow` | from frame to frame |
 
@@ -31,6 +32,8 @@ mod samples;
 mod side;
 #[cfg(feature = "video")]
 mod surface;
+#[cfg(feature = "video")]
+mod tidy;
 
 #[cfg(feature = "video")]
 pub use follow::{Floating, clip, photo};

@@ -4,6 +4,7 @@ use super::cut::Silhouette;
 use super::edges::{body_edge, moments, refine, walk_out};
 use super::robust::weighted_fit;
 use super::sighting::{Outline, Slice, WaterLine};
+use super::tidy::{Read, beyond, whole};
 use crate::tracking::window::Window;
 
 /// Rounds in which axis and cuts settle.
@@ -22,7 +23,8 @@ const ALIKE: f64 = 3.0;
 struct Cut {
     u: f64,
     edges: [f64; 2],
-    good: bool,
+    /// Which of them were read finely and away from the water's line.
+    good: [bool; 2],
     /// How far enlargement under water would move the middle, px per unit of it.
     moved: f64,
 }
@@ -60,28 +62,48 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     if cuts.is_empty() {
         return None;
     }
-    let sure = cuts.iter().filter(|c| c.good).count() as f64 / CUTS as f64;
-    let half = 0.5 * (ends[0] + ends[1]);
+    let read: Vec<Read> = cuts
+        .iter()
+        .map(|c| Read {
+            u: c.u,
+            edges: c.edges,
+            sure: c.good,
+        })
+        .collect();
+    let length = ends[0] + ends[1];
+    let more = [
+        beyond(&read, -1.0, ends[0], length),
+        beyond(&read, 1.0, ends[1], length),
+    ];
+    let ends = [ends[0] + more[0], ends[1] + more[1]];
+    let (slices, sure) = whole(&read, ends)?;
+    // the middle lies midway between the tips
+    let shift = 0.5 * (ends[1] - ends[0]);
+    let (sin, cos) = turn.sin_cos();
+    middle = [middle[0] + shift * cos, middle[1] + shift * sin];
+    let slices: Vec<Slice> = slices
+        .into_iter()
+        .map(|s| Slice {
+            u_px: s.u_px - shift,
+            ..s
+        })
+        .collect();
     let fuller = |right: bool| -> f64 {
-        cuts.iter()
-            .filter(|c| (c.u > 0.0) == right)
-            .map(|c| c.edges[1] - c.edges[0])
+        slices
+            .iter()
+            .filter(|s| (s.u_px > 0.0) == right)
+            .map(|s| s.edges_px[1] - s.edges_px[0])
             .sum()
     };
     let (left, right) = (fuller(false), fuller(true));
+    let length = ends[0] + ends[1];
     Some(Outline {
         middle_px: middle,
         axis_deg: turn.to_degrees() + 90.0,
-        axis_sd_deg: (sd.hypot(wander) / sure.clamp(0.1, 1.0)).to_degrees(),
-        length_px: [2.0 * half, 1.0 + 0.012 * half],
-        slices: cuts
-            .iter()
-            .map(|c| Slice {
-                u_px: c.u,
-                edges_px: c.edges,
-            })
-            .collect(),
-        longer: 2.0 * half / thick,
+        axis_sd_deg: (sd.hypot(wander) / sure).to_degrees(),
+        length_px: [length, 1.0 + 0.006 * length + 0.3 * (more[0] + more[1])],
+        slices,
+        longer: length / thick,
         fuller_right: (right - left) / (right + left),
     })
 }
@@ -169,7 +191,10 @@ fn read_cuts(
             Some(Cut {
                 u,
                 edges,
-                good: up[1] > 0.0 && down[1] > 0.0 && clear(edges[0]) && clear(edges[1]),
+                good: [
+                    up[1] > 0.0 && clear(edges[0]),
+                    down[1] > 0.0 && clear(edges[1]),
+                ],
                 moved: 0.5 * (moved[0] + moved[1]),
             })
         })
@@ -190,7 +215,7 @@ fn fit_axis(cuts: &[Cut], [left, right]: [f64; 2]) -> Option<Axis> {
         .iter()
         .filter(|c| {
             let s = (c.u + left) / length;
-            c.good && (ENDS..=1.0 - ENDS).contains(&s)
+            c.good[0] && c.good[1] && (ENDS..=1.0 - ENDS).contains(&s)
         })
         .collect();
     if used.len() < CUTS / 5 {

@@ -22,6 +22,8 @@ const MOST_APART: f64 = 0.02;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
+/// A line that gets less than this share of the best one's score is no rival.
+const RIVAL: f64 = 0.75;
 /// Rows to each side of the line's look.
 const LOOK: usize = 12;
 /// Both edges of the water's edge at the glass lie within so many rows.
@@ -145,6 +147,8 @@ pub fn candidates(window: &Window, horizon_deg: Option<f64>) -> Vec<Candidate> {
         }
     }
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let least = found.first().map_or(0.0, |best| RIVAL * best.score);
+    found.retain(|c| c.score >= least);
     let mut kept: Vec<Candidate> = Vec::new();
     for candidate in found {
         let apart = |k: &Candidate| (k.row - candidate.row).abs() > 2.5 * REACH as f64;
