@@ -1,6 +1,11 @@
 //! Draws float tests by chance and holds every figure against its truth, as a table.
 //!
-//! `cargo run --release --example float_score -- photos 80` (or `clips 12`; a third number is the first seed)
+//! `cargo run --release --example float_score -- photos 80` (or `clear 60`, the clear photos of
+//! the tests, or `clips 12`; a third number is the first seed)
+#[allow(dead_code)]
+#[path = "../tests/float/drawn.rs"]
+mod drawn;
+
 use std::collections::BTreeMap;
 
 use truerun::Measured;
@@ -18,7 +23,10 @@ fn main() {
     std::fs::create_dir_all(&folder).expect("a folder for pictures");
     let mut tally: BTreeMap<&str, Vec<(f64, bool)>> = BTreeMap::new();
     for seed in first..first + count {
-        let mut plan = chance_plan(seed);
+        let mut plan = match args.first().map(String::as_str) {
+            Some("clear") => drawn::clear(seed, seed % 4 == 3),
+            _ => chance_plan(seed),
+        };
         let path = folder.join(format!("{seed}.{}", if clips { "mp4" } else { "jpg" }));
         let truth = if clips {
             move_it(&mut plan, seed);

@@ -15,6 +15,8 @@ const LEAST_OVER_NOISE: f64 = 4.0;
 /// How many times better than a steady angle it must explain the series (F statistic; 4 and many degrees of
 /// freedom: a chance of less than 1 in 100 000 would need 7.7, and residuals are correlated).
 const LEAST_F: f64 = 20.0;
+/// No rocking is quite a damped sine: share of the period, and damping ratio, that stays open (rendered clips).
+const MODEL_DOUBT: f64 = 0.002;
 /// Periods looked for, s.
 const PERIODS_S: [f64; 2] = [0.12, 5.0];
 
@@ -93,7 +95,7 @@ pub fn decay(t_s: &[f64], values: &[f64]) -> Result<Decay, Measured> {
         ));
     }
     let whole = omega.hypot(rate);
-    let sd_omega = covariance[(3, 3)].sqrt();
+    let sd_omega = covariance[(3, 3)].sqrt().hypot(MODEL_DOUBT * omega);
     let sd_rate = covariance[(4, 4)].sqrt();
     let period = TAU / omega;
     let damping = rate / whole;
@@ -104,7 +106,8 @@ pub fn decay(t_s: &[f64], values: &[f64]) -> Result<Decay, Measured> {
         + by_omega.powi(2) * covariance[(3, 3)]
         + 2.0 * by_rate * by_omega * covariance[(3, 4)])
         .max(0.0)
-        .sqrt();
+        .sqrt()
+        .hypot(MODEL_DOUBT);
     if sd_omega > 0.2 * omega || sd_rate.is_nan() {
         return none();
     }

@@ -162,6 +162,9 @@ impl Follower {
                 }
             };
             let hidden = hidden(seed.bounds_px);
+            if !surface::shows_beside(window, candidate, hidden) {
+                continue;
+            }
             let water = surface::beside(window, candidate, &rough, hidden);
             let Some((paints, silhouette)) = cut::first(frame, window, &water, &seed)? else {
                 *why = Missing::Lure;

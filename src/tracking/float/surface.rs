@@ -16,7 +16,7 @@ const REACH: usize = 4;
 /// A strip's say, in noises of its own, is heard up to this.
 const LOUDEST: f32 = 8.0;
 /// A line must get this share of what a perfect one would.
-const LEAST_SCORE: f64 = 0.30;
+const LEAST_SCORE: f64 = 0.50;
 /// Beside the lure the line lies no farther from the whole one than this share of the picture's height.
 const MOST_APART: f64 = 0.02;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
@@ -196,6 +196,32 @@ pub fn beside(
         Some(found) => near(window, &rough.line(window), found),
         None => *whole,
     }
+}
+
+/// Whether the candidate shows beside the lure too: an edge of the lure itself is no water.
+pub fn shows_beside(window: &Window, rough: &Candidate, hidden: [f64; 2]) -> bool {
+    let strips = Strips::of(window);
+    let middle = (window.columns as f64 - 1.0) / 2.0;
+    let free: Vec<usize> = (0..strips.columns.len())
+        .filter(|i| {
+            let x = window.corner_px[0] + (strips.columns[*i] + 0.5) * window.step_px[0];
+            x < hidden[0] || x > hidden[1]
+        })
+        .collect();
+    if free.len() < 4 {
+        return true;
+    }
+    let columns = free.iter().map(|i| strips.columns[*i]).collect();
+    let features: Vec<_> = free.iter().map(|i| strips.features(*i)).collect();
+    let beside = Strips {
+        columns,
+        rows: strips.rows,
+        colours: Vec::new(),
+    };
+    let near = (-4..=4).map(|r| f64::from(r) + rough.row);
+    near.map(|row| score(&beside, &features, middle, row, rough.slope))
+        .fold(0.0, f64::max)
+        > LEAST_SCORE
 }
 
 /// `found`, unless it leads away from the candidate, which saw all strips at once.
