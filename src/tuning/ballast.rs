@@ -271,3 +271,137 @@ fn raise_for(raised: &[[f64; 2]], part: f64) -> Option<f64> {
         inside.then(|| x0 + (part - p0) / (p1 - p0) * (x1 - x0))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tracking::float::Missing;
+    use approx::assert_abs_diff_eq;
+
+    fn told(mass_g: Option<f64>, volume_cm3: Option<f64>) -> NewWater {
+        NewWater {
+            from: Water::fresh(20.0),
+            to: Water::sea(20.0),
+            mass_g,
+            volume_cm3,
+            hanging: None,
+        }
+    }
+
+    /// A float test that saw `part` of the volume above water and nothing else.
+    fn seen(part: f64) -> Float {
+        Float {
+            volume_above: Measured::within(part, 0.01),
+            raised: vec![[-2.0, part - 0.1], [2.0, part + 0.1]],
+            ..Float::not_found(Missing::Lure)
+        }
+    }
+
+    /// Archimedes by hand: 12 g in fresh water of 0.99821 g/cm³ displace 12.0215 cm³; a body of 15 cm³ is then
+    /// 19.86 % out, in the sea (1.02476 g/cm³) 11.7101 cm³ are under and 21.93 % out. The ballast that brings it
+    /// back displaces as before: 12.0215 · 1.02476 − 12 = 0.3192 g.
+    #[test]
+    fn a_body_of_known_volume() {
+        let change = water_change(&told(Some(12.0), Some(15.0)), &seen(0.2)).unwrap();
+        assert_abs_diff_eq!(change.above_from.value.unwrap(), 0.1986, epsilon = 2e-4);
+        assert_abs_diff_eq!(change.above_to.value.unwrap(), 0.2193, epsilon = 2e-4);
+        assert_abs_diff_eq!(change.within_g.value.unwrap(), 0.3192, epsilon = 1e-3);
+        // on the outside it takes up room itself: more of it, and most of the lightest metal
+        let outside: Vec<f64> = change
+            .outside
+            .iter()
+            .map(|b| b.outside_g.value.unwrap())
+            .collect();
+        assert!(0.3192 < outside[0] && outside[0] < outside[1] && outside[1] < outside[2]);
+        assert_abs_diff_eq!(outside[2], 0.3192 / (1.0 - 1.02476 / 7.85), epsilon = 1e-3);
+        // 2.07 % of the volume at 5 % a mm
+        assert_abs_diff_eq!(change.higher_mm.value.unwrap(), 0.414, epsilon = 0.01);
+        assert!(!change.disagree);
+    }
+
+    #[test]
+    fn and_back_again() {
+        let there = water_change(&told(Some(12.0), Some(15.0)), &seen(0.2)).unwrap();
+        let mut home = told(Some(12.0), Some(15.0));
+        std::mem::swap(&mut home.from, &mut home.to);
+        let back = water_change(&home, &seen(0.22)).unwrap();
+        assert_abs_diff_eq!(
+            back.higher_mm.value.unwrap(),
+            -there.higher_mm.value.unwrap(),
+            epsilon = 1e-6
+        );
+        assert!(back.within_g.value.unwrap() < 0.0);
+    }
+
+    #[test]
+    fn the_float_test_gives_the_volume_with_an_interval() {
+        let change = water_change(&told(Some(12.0), None), &seen(0.2)).unwrap();
+        // 12.0215 cm³ under water are 80 %
+        assert_abs_diff_eq!(change.volume_cm3.value.unwrap(), 15.027, epsilon = 0.01);
+        let [lo, hi] = change.volume_cm3.ci95.unwrap();
+        assert!(lo < 14.5 && hi > 15.5, "{lo} {hi}");
+        // what is added to a floating body does not hang on its volume
+        let [lo, hi] = change.within_g.ci95.unwrap();
+        assert!(hi - lo < 1e-9);
+    }
+
+    #[test]
+    fn a_volume_that_cannot_be_is_told() {
+        assert!(
+            water_change(&told(Some(12.0), Some(20.0)), &seen(0.2))
+                .unwrap()
+                .disagree
+        );
+    }
+
+    /// 1.2 g of lead in place of 1.2 g of steel hooks pull by 1.2·0.99821·(1/7.85 − 1/11.34) = 0.0470 g more.
+    #[test]
+    fn stand_ins_of_the_same_mass_pull_more() {
+        let mut with = told(Some(12.0), Some(15.0));
+        with.hanging = Some(Hanging {
+            hooks_g: 1.2,
+            stand_in: Some(Hung {
+                mass_g: 1.2,
+                material: Material::Lead,
+            }),
+        });
+        let change = water_change(&with, &seen(0.25)).unwrap();
+        let without = {
+            let mut hooks = with.clone();
+            hooks.hanging = Some(Hanging {
+                hooks_g: 1.2,
+                stand_in: None,
+            });
+            water_change(&hooks, &seen(0.25)).unwrap()
+        };
+        assert_eq!(change.above_from, without.above_from);
+        // 0.0470 g at 0.99821 g/cm³ are 0.0471 cm³ of 15, at 5 % a mm
+        assert_abs_diff_eq!(
+            change.hooks_higher_mm.unwrap().value.unwrap(),
+            0.0471 / 15.0 / 0.05,
+            epsilon = 2e-3
+        );
+        // lead that pulls as 1.2 g of steel do: 1.2·(1 − ρ/7.85)/(1 − ρ/11.34) = 1.148 g
+        let lead = change
+            .stand_ins
+            .iter()
+            .find(|s| s.0 == Material::Lead)
+            .unwrap();
+        assert_abs_diff_eq!(lead.1, 1.1484, epsilon = 1e-3);
+    }
+
+    #[test]
+    fn too_little_told_is_refused() {
+        let sunk = Float::not_found(Missing::Lure);
+        for (mass, volume) in [(None, None), (None, Some(15.0))] {
+            let fault = water_change(&told(mass, volume), &sunk).unwrap_err();
+            assert_eq!(fault.exit_status(), 2);
+        }
+        let change = water_change(&told(Some(16.0), Some(15.0)), &sunk).unwrap();
+        assert_abs_diff_eq!(
+            change.within_g.value.unwrap(),
+            15.0 * 0.02655,
+            epsilon = 1e-3
+        );
+    }
+}

@@ -145,13 +145,14 @@ fn target_and_record() {
     .code(0);
     truerun(&[
         "lure",
-        "build",
+        "add",
         "hazel58-03",
         "--of",
         "Hazel 58",
         "--record",
         "r.db",
-    ]);
+    ])
+    .code(0);
     let done = float(
         &folder,
         &[
@@ -165,7 +166,9 @@ fn target_and_record() {
         ],
     );
     let said = String::from_utf8_lossy(&done.get_output().stderr).into_owned();
-    println!("{said}");
+    assert!(said.contains("Saved as test 1 of hazel58-03"), "{said}");
+    let shown = truerun(&["lure", "show", "hazel58-03", "--record", "r.db"]).code(0);
+    assert!(text(&shown).contains("float"), "{}", text(&shown));
 }
 
 #[test]

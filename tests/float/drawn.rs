@@ -51,7 +51,7 @@ pub fn clear(seed: u64, end_view: bool) -> FloatPlan {
         noise: between(1.0, 2.0),
         shake_px: 0.3,
         body: [
-            [0.12, 0.12, 0.10],
+            [0.36, 0.20, 0.08],
             PAINTS[between(0.0, 4.99) as usize],
             [0.95, 0.92, 0.85],
         ],

@@ -16,6 +16,12 @@ const ENDS: f64 = 0.05;
 /// By how much more things under water look enlarged behind glass: 0 to 5 % (lure up to a quarter of the
 /// camera's distance behind the glass, Snell's law for small angles).
 pub const ENLARGED: [f64; 2] = [0.025, 0.02];
+/// An end that stands out is carried on by so many heights at most.
+const SEEN_END: f64 = 0.04;
+/// One that does not may lie farther by this share of the height, standard deviation.
+const UNSEEN_END: f64 = 0.25;
+/// Share of the length that stays open, standard deviation (rendered photos of known truth).
+const LENGTH_DOUBT: f64 = 0.012;
 /// Edges of neighbouring cuts share their errors over about so many cuts.
 const ALIKE: f64 = 3.0;
 
@@ -39,7 +45,7 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     let mut turns = Vec::new();
     let mut sd = f64::NAN;
     for _ in 0..ROUNDS {
-        let ends = body_ends(window, silhouette, middle, turn, thick)?;
+        let (ends, _) = body_ends(window, silhouette, middle, turn, thick)?;
         let cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
         let axis = fit_axis(&cuts, ends)?;
         let (sin, cos) = turn.sin_cos();
@@ -57,7 +63,7 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
     // where the rounds do not settle, what they wander by is open
     let last = &turns[turns.len().saturating_sub(3)..];
     let wander = last.iter().fold(0.0f64, |m, t| m.max((t - turn).abs()));
-    let ends = body_ends(window, silhouette, middle, turn, thick)?;
+    let (ends, seen) = body_ends(window, silhouette, middle, turn, thick)?;
     let cuts = read_cuts(window, silhouette, line, middle, turn, ends, thick);
     if cuts.is_empty() {
         return None;
@@ -71,11 +77,18 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         })
         .collect();
     let length = ends[0] + ends[1];
-    let more = [
-        beyond(&read, -1.0, ends[0], length),
-        beyond(&read, 1.0, ends[1], length),
-    ];
+    let more = [0, 1].map(|k| {
+        let tip = beyond(&read, [-1.0, 1.0][k], ends[k], length);
+        // an end that stands out is where it is seen
+        if seen[k] {
+            tip.min(SEEN_END * thick)
+        } else {
+            tip
+        }
+    });
     let ends = [ends[0] + more[0], ends[1] + more[1]];
+    let unseen = seen.iter().filter(|s| !**s).count() as f64 * UNSEEN_END * thick;
+    let doubt = 1.0 + LENGTH_DOUBT * length + 0.3 * (more[0] + more[1]) + unseen;
     let (slices, sure) = whole(&read, ends)?;
     // the middle lies midway between the tips
     let shift = 0.5 * (ends[1] - ends[0]);
@@ -101,7 +114,7 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
         middle_px: middle,
         axis_deg: turn.to_degrees() + 90.0,
         axis_sd_deg: (sd.hypot(wander) / sure).to_degrees(),
-        length_px: [length, 1.0 + 0.006 * length + 0.3 * (more[0] + more[1])],
+        length_px: [length, doubt],
         slices,
         longer: length / thick,
         fuller_right: (right - left) / (right + left),
@@ -109,19 +122,21 @@ pub fn outline(window: &Window, silhouette: &Silhouette, line: &WaterLine) -> Op
 }
 
 /// Distances from `middle` to the left and the right end along the axis, px: the middle one of a few
-/// rays side by side, so that hooks, lip and tie do not count.
+/// rays side by side, so that hooks, lip and tie do not count; and whether each stands out from what is
+/// behind it.
 fn body_ends(
     window: &Window,
     silhouette: &Silhouette,
     middle: [f64; 2],
     turn: f64,
     thick: f64,
-) -> Option<[f64; 2]> {
+) -> Option<([f64; 2], [bool; 2])> {
     let (sin, cos) = turn.sin_cos();
     let step = silhouette.window.step_px[0];
     let reach = (0.15 * thick).clamp(3.0 * window.step_px[0], 9.0 * window.step_px[0]);
-    let end = |sense: f64| -> Option<f64> {
+    let end = |sense: f64| -> Option<(f64, bool)> {
         let way = [sense * cos, sense * sin];
+        let mut sure = 0;
         let mut found: Vec<f64> = [-0.12, -0.06, 0.0, 0.06, 0.12]
             .iter()
             .filter_map(|part| {
@@ -136,16 +151,19 @@ fn body_ends(
                 } else {
                     body
                 };
-                Some(refine(window, from, way, rough, reach).unwrap_or(rough))
+                let fine = refine(window, from, way, rough, reach);
+                sure += usize::from(fine.is_some());
+                Some(fine.unwrap_or(rough))
             })
             .collect();
         (found.len() >= 3).then(|| {
             found.sort_by(f64::total_cmp);
             // ends are round: the longer rays are nearer to the tip
-            found[(found.len() * 2) / 3]
+            (found[(found.len() * 2) / 3], sure >= 3)
         })
     };
-    Some([end(-1.0)?, end(1.0)?])
+    let (left, right) = (end(-1.0)?, end(1.0)?);
+    Some(([left.0, right.0], [left.1, right.1]))
 }
 
 #[allow(clippy::too_many_arguments)]

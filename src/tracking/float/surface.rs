@@ -17,8 +17,10 @@ const REACH: usize = 4;
 const LOUDEST: f32 = 8.0;
 /// A line must get this share of what a perfect one would.
 const LEAST_SCORE: f64 = 0.50;
-/// Beside the lure the line lies no farther from the whole one than this share of the picture's height.
-const MOST_APART: f64 = 0.02;
+/// The matched line lies no farther from its candidate than this: the candidate may sit on one edge of the
+/// water's edge at the glass, and its turn was looked for in steps.
+const MOST_OFF_ROWS: f64 = 10.0;
+const MOST_TURNED_DEG: f64 = 0.6;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
@@ -226,13 +228,9 @@ pub fn shows_beside(window: &Window, rough: &Candidate, hidden: [f64; 2]) -> boo
 
 /// `found`, unless it leads away from the candidate, which saw all strips at once.
 fn near(window: &Window, candidate: &WaterLine, found: WaterLine) -> WaterLine {
-    let ends = [0.0, window.columns as f64 * window.step_px[0]];
-    let apart = ends.map(|x| {
-        let y = found.at_px[1] + (x - found.at_px[0]) * found.turn_deg.to_radians().tan();
-        candidate.under_px([x, y]).abs()
-    });
-    let most = MOST_APART * window.rows as f64 * window.step_px[1];
-    match apart[0].max(apart[1]) < most {
+    let off = candidate.under_px(found.at_px).abs() / window.step_px[1];
+    let turned = (found.turn_deg - candidate.turn_deg).abs();
+    match off < MOST_OFF_ROWS && turned < MOST_TURNED_DEG {
         true => found,
         false => *candidate,
     }
