@@ -18,3 +18,14 @@ pub struct Setup {
     /// Speed through the water, m/s.
     pub speed_m_s: Option<f64>,
 }
+
+/// A camera that looks down by less than this is level with the lure, degrees: its yaw hardly shows there, and
+/// what shows of it is stretched seven times and more.
+const LEVEL_DEG: f64 = 8.0;
+
+impl Setup {
+    /// Whether the camera was told to be level with the lure in a view that looks along the pull.
+    pub fn is_level(&self) -> bool {
+        self.view != View::Side && self.tilt_deg.is_some_and(|tilt| tilt.abs() < LEVEL_DEG)
+    }
+}

@@ -21,11 +21,11 @@ use super::{terminal, values};
 const EXAMPLES: &str = "\
 Examples:
   truerun plan --view above --length 58
-  truerun plan --view above --length 58 --rate 4.6 --width 16 --speed 0.55 --sheet shoot.html
+  truerun plan --view above --length 58 --rate 4.6 --width 16 --sheet shoot.html
   truerun plan --view above --length 58 --target hazel58-target.toml --darts 4,8
-  truerun plan --view ahead --length 45 --height 1.5 --tilt 25 --fov 70 --fps 30 --fps 60
-  truerun plan --view side --length 65 --rate 6 --distance 0.8 --under-water --water salt
-  truerun plan --view behind --length 2.3in --along --size 3840x2160 --units in
+  truerun plan --view ahead --length 45 --height 0.5 --tilt 25 --size 3840x2160
+  truerun plan --view side --length 65 --rate 6 --under-water --water salt
+  truerun plan --view behind --length 2.3in --fps 30 --fps 60 --units in
 
 Exit status: 0 planned, 1 a file could not be read or written, 2 wrong usage.";
 

@@ -132,9 +132,9 @@ pub fn direction_deg(text: &str) -> Read<f64> {
 pub fn tilt_deg(text: &str) -> Read<f64> {
     between(
         text,
-        8.0,
+        0.0,
         90.0,
-        "degrees below the horizontal (90 is straight down; a camera level with the lure cannot show its yaw)",
+        "degrees below the horizontal (90 is straight down)",
     )
 }
 

@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out};
-use super::doubt::withhold_none;
+use super::doubt::{ground_is_lost, withhold_none};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -10,7 +10,7 @@ use super::sightings::Sightings;
 use super::speed::strouhal;
 use super::stance::Way;
 use super::wobble::{Picture, WobbleFit, wobble};
-use super::{Hunt, Hunts, Series, Swim};
+use super::{BlowOut, Hunt, Hunts, Series, Swim};
 use crate::camera::{Setup, Side, View};
 use crate::tracking::Track;
 use crate::{Measured, Status};
@@ -47,20 +47,29 @@ pub struct Swum<'a> {
     pub setup: &'a Setup,
     /// The pull direction.
     pub pull: Pull,
-    /// The seen frames.
+    /// The seen frames; where the ground is lost, as they lie in the picture.
     pub series: Series,
+    /// Whether the background gives no fixed ground.
+    pub ground_is_lost: bool,
 }
 
 impl<'a> Swum<'a> {
     /// The track in the lure's own signs.
     pub fn new(track: &'a Track, setup: &'a Setup) -> Self {
         let pull = Pull::of(track, setup);
-        let series = Series::new(track, &pull.frame);
+        let steadied = Series::new(track, &pull.frame);
+        let ground_is_lost = ground_is_lost(track, setup, &steadied);
+        let series = if ground_is_lost {
+            Series::in_the_picture(track, &pull.frame)
+        } else {
+            steadied
+        };
         Swum {
             track,
             setup,
             pull,
             series,
+            ground_is_lost,
         }
     }
 
@@ -70,7 +79,7 @@ impl<'a> Swum<'a> {
             return self.too_short(fit);
         }
         match self.path(&fit.cycles) {
-            Some(path) => self.with_path(fit, &path),
+            Some(path) => self.with_path(fit, path),
             None => self.too_short(fit),
         }
     }
@@ -90,7 +99,7 @@ impl<'a> Swum<'a> {
             .max(self.track.picture_height_px);
         let far = x.hypot(y) > TRAVEL_PICTURES * long;
         // A camera that waits ahead is turned to follow the lure in.
-        self.track.camera_moves && (far || self.setup.view != View::Ahead)
+        !self.ground_is_lost && self.track.camera_moves && (far || self.setup.view != View::Ahead)
     }
 
     /// The path over ground with its darts.
@@ -121,7 +130,7 @@ impl<'a> Swum<'a> {
         )?;
         let way = ground.best().way(&seen, picture)?;
         let wobbling = ground.best().way(&seen.with_wobble(), picture)?;
-        let darts = if self.ground_is_lost() {
+        let darts = if self.ground_is_lost {
             self.picture_darts(&seen.place_px)
         } else {
             self.darts(&way, &wobbling)
@@ -150,7 +159,12 @@ impl<'a> Swum<'a> {
         )
     }
 
-    fn with_path(self, mut fit: WobbleFit, path: &Path) -> Swim {
+    fn with_path(self, mut fit: WobbleFit, mut path: Path) -> Swim {
+        let blow_out = self.blow_out(&fit, &path);
+        if let Some(left_s) = blow_out.t_s.filter(|_| !self.ground_is_lost) {
+            path.only_before(&self.series.t_s, left_s);
+        }
+        let path = &path;
         if !fit.cycles.is_empty() {
             self.widths(&mut fit, path);
         }
@@ -158,20 +172,13 @@ impl<'a> Swum<'a> {
         let drift = self.drift(path);
         let speed = self.speed(path);
         let strouhal = strouhal(&fit.wobble.hz, &fit.wobble.tail_sweep_mm, &speed);
-        let course = Course {
-            t_s: &self.series.t_s,
-            path: (!side).then_some((&path.way.forward[..], &path.way.sideways[..])),
-            axis_deg: &self.series.axis_deg,
-            cycles: &fit.cycles,
-            keep: &path.keep,
-        };
         let mut swim = Swim {
             found: true,
             tracked_fraction: self.track.tracked_fraction(),
             mm_per_px: self.setup.length_mm.map(|l| l / path.way.body_at_lure_px),
             pull_deg: Some(self.pull.frame.pull_deg),
             hunts: self.hunts(path),
-            blow_out: blow_out(&course),
+            blow_out,
             pivot: if side {
                 Measured::unmeasurable("sideways motion does not show from the side")
             } else {
@@ -194,6 +201,17 @@ impl<'a> Swum<'a> {
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);
         swim
+    }
+
+    fn blow_out(&self, fit: &WobbleFit, path: &Path) -> BlowOut {
+        let sideways_shows = self.setup.view != View::Side;
+        blow_out(&Course {
+            t_s: &self.series.t_s,
+            path: sideways_shows.then_some((&path.way.forward[..], &path.way.sideways[..])),
+            axis_deg: &self.series.axis_deg,
+            cycles: &fit.cycles,
+            keep: &path.keep,
+        })
     }
 
     fn hunts(&self, path: &Path) -> Hunts {
@@ -278,6 +296,15 @@ pub(super) struct Path {
     pub(super) keep: Vec<bool>,
     pub(super) ground: Ground,
     pub(super) travels: bool,
+}
+
+impl Path {
+    /// Leaves out what came after the lure had left its course: it tells nothing of how it runs.
+    fn only_before(&mut self, t_s: &[f64], left_s: f64) {
+        for (keep, &t) in self.keep.iter_mut().zip(t_s) {
+            *keep &= t < left_s;
+        }
+    }
 }
 
 /// Whether the lure was out of sight about the dart's farthest point.

@@ -8,6 +8,7 @@ mod drift;
 pub mod float;
 mod ground;
 pub mod hunts;
+mod picture_darts;
 mod pivot;
 mod pull;
 pub mod rate;

@@ -46,9 +46,21 @@ impl Series {
     /// The seen frames of `track` in the directions of `frame`. Frames whose stamp does not rise are
     /// left out.
     pub fn new(track: &Track, frame: &PullFrame) -> Series {
-        let camera = camera_way(track);
+        Series::steadied(track, frame, &camera_way(track))
+    }
+
+    /// The same with the background left out of account: places are those in the picture as filmed.
+    pub fn in_the_picture(track: &Track, frame: &PullFrame) -> Series {
+        Series::steadied(
+            track,
+            frame,
+            &vec![CameraWay::default(); track.frames.len()],
+        )
+    }
+
+    fn steadied(track: &Track, frame: &PullFrame, camera: &[CameraWay]) -> Series {
         let mut series = Series::default();
-        for (f, way) in track.frames.iter().zip(&camera) {
+        for (f, way) in track.frames.iter().zip(camera) {
             let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
                 .iter()
                 .all(|v| v.is_finite());

@@ -43,12 +43,17 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
         .iter()
         .map(|&a| own_yaw(a, tilt.unwrap_or(90.0)))
         .collect();
-    Width {
-        deg: swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG)
+    let deg = if setup.is_level() {
+        Measured::unmeasurable("a camera level with the lure cannot show its yaw; look down on it")
+    } else {
+        swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG)
             .map(|m| tilted(m, tilt))
             .unwrap_or_else(|| {
                 Measured::unmeasurable("too few frames outside darts to measure the width")
-            }),
+            })
+    };
+    Width {
+        deg,
         apparent: tilt.is_none(),
         tail_sweep_mm: sweep(series, picture, phase),
     }

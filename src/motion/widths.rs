@@ -30,7 +30,7 @@ impl Swum<'_> {
         let open = path.ground.yaw_deg().relative();
         let tilted = matches!(self.setup.view, View::Behind | View::Ahead)
             || (self.setup.view == View::Above && self.setup.tilt_deg.is_some());
-        if tilted && !self.ground_is_lost() {
+        if tilted && !self.ground_is_lost {
             let (series, setup) = (
                 self.on_plane(path),
                 Setup {

@@ -5,6 +5,8 @@ use super::picture::LEAST_PX;
 use crate::Warning;
 use crate::camera::View;
 
+/// A body along more than this part of the picture's short side does not stay in it.
+const FILLS: f64 = 0.6;
 /// A pull shorter than this in the picture is hardly a clip, s.
 const SHORT_PULL_S: f64 = 2.0;
 /// From this shutter on it takes bright light, one over s.
@@ -15,6 +17,7 @@ pub fn of(plan: &Plan) -> Vec<Warning> {
     [
         too_slow(plan),
         too_small(plan),
+        too_near(plan),
         too_narrow(plan),
         short_pulls(plan),
         bright_light(plan),
@@ -46,6 +49,20 @@ fn too_slow(plan: &Plan) -> Option<Warning> {
 fn too_small(plan: &Plan) -> Option<Warning> {
     let length_px = plan.picture.body_px;
     (length_px < LEAST_PX).then_some(Warning::SmallInPicture { length_px })
+}
+
+fn too_near(plan: &Plan) -> Option<Warning> {
+    let most_px = FILLS * f64::from(plan.shoot.size_px[1]);
+    let times = plan.picture.body_px / most_px;
+    if times <= 1.0 {
+        return None;
+    }
+    other(
+        "too_near",
+        format!(
+            "the lure would fill the picture and swing out of it; stand {times:.1} times as far off, or zoom out"
+        ),
+    )
 }
 
 fn too_narrow(plan: &Plan) -> Option<Warning> {

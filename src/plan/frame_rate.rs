@@ -42,11 +42,12 @@ fn one(shoot: &Shoot, fps: f64) -> FrameRate {
     let half_hz = fps / 2.0;
     let beats = beats(shoot.view);
     let trusted_hz = trusted_hz(fps) / beats;
-    let look_alike_hz = alias::images(beats * rate, fps, LISTED_UP_TO_TURNS * fps)
+    let mut look_alike_hz: Vec<f64> = alias::images(beats * rate, fps, LISTED_UP_TO_TURNS * fps)
         .into_iter()
         .map(|hz| hz / beats)
         .filter(|hz| (hz - rate).abs() > 1e-9 && *hz > 0.0)
         .collect();
+    look_alike_hz.sort_by(f64::total_cmp);
     FrameRate {
         fps,
         half_hz,

@@ -162,6 +162,17 @@ impl Plan {
         (nearer < 0.999).then(|| 2.0 * half.atan().to_degrees())
     }
 
+    /// Half the 95 % interval, Hz, that the rate in a clip of `seconds` is planned to have.
+    pub fn rate_interval_hz(&self, seconds: f64) -> f64 {
+        let tone = rate_time::Tone {
+            hz: self.shoot.rate_hz.value,
+            beats: frame_rate::beats(self.shoot.view),
+            noise: self.swing.noise,
+            fps: self.fps,
+        };
+        tone.within_hz(seconds)
+    }
+
     /// How many pulls through a still picture make up `seconds`; `None` where the camera goes along.
     pub fn pulls_for(&self, seconds: f64) -> Option<f64> {
         self.picture

@@ -16,6 +16,9 @@ const MEMORY_S: f64 = 2.0;
 const OVER_BOUND: f64 = 1.2;
 /// Half width of a 95 % interval, standard deviations.
 const Z95: f64 = 1.96;
+/// What a wobble must reach before the estimator surely finds it: n·a²/(4σ²) of the tone's power over the
+/// noise. Of 300 simulated clips it missed 83 at 35 and one at 53.
+pub(super) const STANDS_OUT: f64 = 60.0;
 /// Fewest wobbles that count.
 const FEWEST_WOBBLES: f64 = 10.0;
 /// Shortest clip, s.
@@ -38,18 +41,47 @@ impl RateTime {
     /// For the shoot at `fps` frames a second.
     pub fn of(shoot: &Shoot, swing: &Swing, fps: f64) -> RateTime {
         let (hz, within) = (shoot.rate_hz.value, shoot.rate_within_hz);
-        let beats = beats(shoot.view);
-        let steady = |s: f64| bound_hz(swing.noise, fps, (s * fps).max(2.0)) / beats;
-        let clip =
-            |s: f64| OVER_BOUND * steady(s).hypot(ends_hz(swing.noise, fps, beats * hz, s) / beats);
-        let least = SHORTEST_S.max(FEWEST_WOBBLES / hz);
-        let clip_s = seconds_until(|s| Z95 * clip(s) <= within).max(least);
+        let tone = Tone {
+            hz,
+            beats: beats(shoot.view),
+            noise: swing.noise,
+            fps,
+        };
+        let stands_out_s = 4.0 * STANDS_OUT * swing.noise * swing.noise / fps;
+        let least = SHORTEST_S.max(FEWEST_WOBBLES / hz).max(stands_out_s);
+        let clip_s = seconds_until(|s| tone.within_hz(s) <= within).max(least);
         let lure_s = 2.0 * MEMORY_S * (Z95 * WANDER * hz / within).powi(2);
         RateTime {
-            bound_s: seconds_until(|s| Z95 * steady(s) <= within),
+            bound_s: seconds_until(|s| Z95 * tone.steady_hz(s) <= within),
             clip_s,
             lure_s: lure_s.max(clip_s),
         }
+    }
+}
+
+/// What shows of a wobble, in noise.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tone {
+    /// Its rate, Hz.
+    pub hz: f64,
+    /// How often what shows beats per wobble.
+    pub beats: f64,
+    /// Noise of a frame over its amplitude.
+    pub noise: f64,
+    /// Frames a second.
+    pub fps: f64,
+}
+
+impl Tone {
+    /// Half the 95 % interval of the mean rate in a clip of `s` seconds, Hz.
+    pub fn within_hz(&self, s: f64) -> f64 {
+        let ends = ends_hz(self.noise, self.fps, self.beats * self.hz, s) / self.beats;
+        Z95 * OVER_BOUND * self.steady_hz(s).hypot(ends)
+    }
+
+    /// The bound for a rate that does not wander, one standard deviation, Hz.
+    fn steady_hz(&self, s: f64) -> f64 {
+        bound_hz(self.noise, self.fps, (s * self.fps).max(2.0)) / self.beats
     }
 }
 

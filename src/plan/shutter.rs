@@ -17,9 +17,9 @@ const STOPS: [u32; 12] = [25, 30, 50, 60, 100, 125, 250, 500, 1000, 2000, 4000, 
 /// The exposure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shutter {
-    /// Longest exposure that eats no more than [`EATEN`] of the width, s.
+    /// Longest exposure that eats no more than a fiftieth of the width, s.
     pub blur_s: f64,
-    /// Longest exposure that smears the tail by no more than [`SMEARED`] of the body, s.
+    /// Longest exposure that smears the tail by no more than a twentieth of the body, s.
     pub smear_s: f64,
     /// The slowest usual shutter within both and within a frame, one over s.
     pub one_over: u32,

@@ -7,6 +7,8 @@ use crate::{Error, Result};
 /// Tilt from which a dock or a boat looks down on a lure where none is told, degrees. Ours, no
 /// published source.
 const ASSUMED_TILT_DEG: f64 = 30.0;
+/// From behind and ahead a camera that looks down by less sees the lure end-on, degrees.
+const LEAST_TILT_DEG: f64 = 8.0;
 /// Nobody holds a phone nearer to a moving lure than this, m.
 const NEAREST_M: f64 = 0.3;
 /// A camera that goes along may be so much nearer than the farthest place: the lure stays in the picture.
@@ -91,7 +93,19 @@ fn tilt(shoot: &Shoot) -> Result<Given> {
         _ => None,
     };
     let told = shoot.tilt_deg.filter(|_| shoot.view != View::Side);
-    Ok(Given::or(told.or(from_height), usual))
+    let tilt = Given::or(told.or(from_height), usual);
+    let end_on = matches!(shoot.view, View::Behind | View::Ahead) && tilt.value < LEAST_TILT_DEG;
+    match end_on {
+        true => Err(Error::setting(
+            "--tilt",
+            format!(
+                "looking down by {:.0} degrees the camera sees the lure end-on",
+                tilt.value
+            ),
+            format!("go higher: {LEAST_TILT_DEG} degrees or more"),
+        )),
+        false => Ok(tilt),
+    }
 }
 
 /// To two figures, downwards: what a pace or a tape can set.

@@ -1,18 +1,19 @@
 //! How small a wobble shows, and how noisy a frame's reading of it is.
 
+use super::rate_time::STANDS_OUT;
 use super::shutter::left_by;
 use super::{Picture, Shoot, Stand};
 use crate::camera::View;
 use crate::motion::wobble::{LEAST_SHORTENING, least_swing_deg};
 
-/// Noise of the axis per frame times the body's pixels, px·rad, from above: 0.5–0.75 on rendered clips.
-const AXIS_NOISE_PX: f64 = 0.75;
-/// The same from behind and ahead, of the foreshortened body: 1.3 on a rendered clip.
-const AXIS_NOISE_PX_FORESHORTENED: f64 = 1.3;
-/// Noise of the length per frame from the side, px (rendered clip).
-const LENGTH_NOISE_PX: f64 = 0.5;
-/// Chance of taking noise for a wobble, as `swim` accepts it.
-const FALSE_ALARM: f64 = 1e-4;
+/// Noise of the axis per frame times the body's pixels, px·rad, from above. White noise as strong as
+/// roll, ripples and outlines are around the wobble: with it the plan foretells the intervals that `swim`
+/// gives on rendered clips (tests/plan_clips.rs). From frame to frame it is only a third of it.
+const AXIS_NOISE_PX: f64 = 1.9;
+/// The same from behind and ahead, of the foreshortened body.
+const AXIS_NOISE_PX_FORESHORTENED: f64 = 5.0;
+/// The same of the length from the side, px.
+const LENGTH_NOISE_PX: f64 = 1.2;
 /// A usual clip's length, s, over which a weak wobble would have to stand out.
 const USUAL_S: f64 = 10.0;
 
@@ -31,8 +32,7 @@ impl Swing {
     /// For the shoot at `fps` frames a second.
     pub fn of(shoot: &Shoot, stand: &Stand, picture: &Picture, fps: f64) -> Swing {
         let frames = (USUAL_S * fps).max(2.0);
-        // Lomb–Scargle: noise reaches n·a²/(4σ²) with a chance of about frames/2·exp(−that).
-        let needed = 2.0 * ((frames / 2.0 / FALSE_ALARM).ln() / frames).sqrt();
+        let needed = 2.0 * (STANDS_OUT / frames).sqrt();
         let look = Look {
             view: shoot.view,
             sin: stand.tilt_deg.value.to_radians().sin(),

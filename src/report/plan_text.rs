@@ -166,12 +166,7 @@ pub fn shows(plan: &Plan, unit: LengthUnit) -> Vec<Row> {
 pub fn rates(plan: &Plan) -> Vec<Row> {
     plan.frame_rates
         .iter()
-        .map(|rate| {
-            row(
-                &format!("{} a second", shown(rate.fps, 0)),
-                told(plan, rate),
-            )
-        })
+        .map(|rate| row(&a_second(rate.fps), told(plan, rate)))
         .collect()
 }
 
@@ -265,7 +260,7 @@ fn told(plan: &Plan, rate: &FrameRate) -> String {
 
 fn rate_time(plan: &Plan) -> String {
     let time = &plan.rate_time;
-    let within = format!("±{} Hz", shown(plan.shoot.rate_within_hz, 2));
+    let within = format!("±{} Hz", plain(plan.shoot.rate_within_hz));
     format!(
         "in this clip within {within}: {}{} (no method could in under {}). Of the lure, whose rate wanders (taken as {} %), the mean within {within}: {} in all{}",
         long(time.clip_s),
@@ -285,7 +280,7 @@ fn drift_time(plan: &Plan) -> String {
 }
 
 fn drift_pulls(plan: &Plan, time: &DriftTime) -> String {
-    let within = shown(plan.shoot.drift_within_deg, 1);
+    let within = plain(plan.shoot.drift_within_deg);
     let one = shown(time.one_pull_deg, 1);
     let pull_s = format!("{} s", shown(time.pull_s, 1));
     match time.pulls {
@@ -301,7 +296,7 @@ fn drift_pulls(plan: &Plan, time: &DriftTime) -> String {
 }
 
 fn dart_time(plan: &Plan) -> String {
-    let [a, b] = plan.dart_time.per_minute.map(|rate| shown(rate, 1));
+    let [a, b] = plan.dart_time.per_minute.map(plain);
     match (plan.dart_time.minutes, plan.dart_time.expected()) {
         (Some(minutes), Some([few, many])) => format!(
             "to tell {a} a minute from {b}: {} of swimming of each lure, about {} and {} darts (the chance that it then shows is 4 in 5)",
@@ -365,7 +360,20 @@ pub fn long(s: f64) -> String {
                 if s < 1200.0 { 1 } else { 0 }
             )
         ),
-        s => format!("{} hours", shown(up(s / 3600.0, 1.0), 0)),
+        _ => "over ten hours".to_string(),
+    }
+}
+
+/// A figure as it was given, to three decimals: "4", "0.05".
+fn plain(x: f64) -> String {
+    ((1000.0 * x).round() / 1000.0).to_string()
+}
+
+/// "30 a second", or "1000/s" where that would not fit the label.
+fn a_second(fps: f64) -> String {
+    match fps < 999.5 {
+        true => format!("{} a second", shown(fps, 0)),
+        false => format!("{}/s", shown(fps, 0)),
     }
 }
 

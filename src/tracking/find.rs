@@ -29,6 +29,8 @@ const ALONE: usize = 2;
 /// A spot must be seen for this part of its frames, and a line for this part.
 const SEEN: f64 = 0.8;
 const WITH_LINE: f64 = 0.5;
+/// The line off a spot in the user's box must be so much stronger than the line off the box as a whole.
+const CLEARLY: f64 = 1.3;
 /// What goes its own way moves over the bottom by this part of the picture's width a second.
 const OWN_WAY: f64 = 0.04;
 
@@ -118,16 +120,14 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
             }
         }
     }
-    let best = best_with_line(&trials).or_else(|| {
-        // the box itself comes first: another spot must be followed clearly better
-        trials.iter().reduce(|best, t| {
-            if t.part_seen() > best.part_seen() + 0.2 {
-                t
-            } else {
-                best
-            }
-        })
-    });
+    // the box itself comes first: another spot must be followed clearly better
+    let better = |best: &Trial, t: &Trial| match best.drawn_by_line() {
+        true => t.drawn_by_line() && t.strength > CLEARLY * best.strength,
+        false => t.drawn_by_line() || t.part_seen() > best.part_seen() + 0.2,
+    };
+    let best = trials
+        .iter()
+        .reduce(|best, t| if better(best, t) { t } else { best });
     Ok(best.map_or(*given, |t| StartBox {
         t_s: given.t_s,
         ..t.place
@@ -209,6 +209,11 @@ impl Trial {
         Ok(())
     }
 
+    /// Whether it was followed with a line off one end.
+    fn drawn_by_line(&self) -> bool {
+        self.part_seen() >= SEEN && self.part_with_line() >= WITH_LINE
+    }
+
     fn part_seen(&self) -> f64 {
         self.seen as f64 / self.frames.max(1) as f64
     }
@@ -245,7 +250,7 @@ impl Trial {
 fn best_with_line(trials: &[Trial]) -> Option<&Trial> {
     trials
         .iter()
-        .filter(|t| t.part_seen() >= SEEN && t.part_with_line() >= WITH_LINE)
+        .filter(|t| t.drawn_by_line())
         .max_by(|a, b| a.strength.total_cmp(&b.strength))
 }
 

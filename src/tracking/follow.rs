@@ -8,6 +8,7 @@ use super::fit::{Evidence, Fit, Leash};
 use super::line::{self, Streak};
 use super::pose::Pose;
 use super::shape::Shape;
+use super::size::UsualSize;
 use super::start::FirstGuess;
 use super::window::Window;
 use crate::Result;
@@ -35,9 +36,8 @@ const SCALE_PACE: f64 = 0.2;
 /// How far the apparent size swings about its mean where the wobble foreshortens the body (one standard
 /// deviation of its natural log).
 const SIZE_SWING: f64 = 0.15;
-/// How strongly it is held to the first size, per frame: a lure of weak contrast must not shrink into its
-/// own darkest part.
-const SIZE_HOLD: f64 = 0.02;
+/// How strongly it is held to the usual size, per frame.
+const SIZE_HOLD: f64 = 0.06;
 
 /// What following says of one frame.
 #[derive(Debug, Clone, Copy)]
@@ -62,8 +62,7 @@ pub struct Follower {
     velocity: [f64; 2],
     /// slow means of axis and log scales
     mean_axis: f64,
-    first_size: f64,
-    size_hold: f64,
+    usual_size: UsualSize,
     size_swing: f64,
     mean_along: f64,
     mean_across: f64,
@@ -86,14 +85,12 @@ impl Follower {
             pose: guess.pose,
             velocity: [0.0; 2],
             mean_axis: guess.pose.axis_rad,
-            first_size: guess.pose.along_px.ln(),
+            usual_size: UsualSize::new(&guess.pose, guess.width),
             size_swing: if view == View::Above {
                 0.08
             } else {
                 SIZE_SWING
             },
-            // toward the camera it grows in the picture; else it stays about as it was
-            size_hold: if view == View::Ahead { 0.0 } else { SIZE_HOLD },
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
             usual: 0.0,
@@ -133,6 +130,9 @@ impl Follower {
             return Ok(self.missed(frame, predicted));
         }
         self.accept(&fit, trust);
+        if trust > 0.7 {
+            self.usual_size.cut_anew(frame, &self.pose, self.seen)?;
+        }
         self.learn(&window, &voices, &share, gain, trust);
         let streaks = [
             line::strongest(&frame.luma, &fit.pose, 1.0)?,
@@ -313,12 +313,19 @@ impl Follower {
         self.pose = fit.pose;
         let slow = if self.seen < 20 { 0.15 } else { 0.05 };
         self.mean_axis += slow * (fit.pose.axis_rad - self.mean_axis);
-        for (mean, fitted) in [
-            (&mut self.mean_along, fit.pose.along_px),
-            (&mut self.mean_across, fit.pose.across_px),
+        for (mean, fitted, usual) in [
+            (
+                &mut self.mean_along,
+                fit.pose.along_px,
+                self.usual_size.along,
+            ),
+            (
+                &mut self.mean_across,
+                fit.pose.across_px,
+                self.usual_size.across,
+            ),
         ] {
-            *mean +=
-                SCALE_PACE * (fitted.ln() - *mean) + self.size_hold * (self.first_size - *mean);
+            *mean += SCALE_PACE * (fitted.ln() - *mean) + SIZE_HOLD * (usual - *mean);
         }
         self.usual += slow * (fit.likeness - self.usual);
         self.seen += 1;

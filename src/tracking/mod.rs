@@ -37,6 +37,7 @@ mod pose;
 #[cfg(feature = "video")]
 mod shape;
 #[cfg(feature = "video")]
+mod size;
 mod start;
 #[cfg(feature = "video")]
 mod steady;

@@ -23,6 +23,8 @@ pub struct FirstGuess {
 /// Samples per box side in the window from which the start is learned.
 const SAMPLES: f64 = 60.0;
 const GRAB_ROUNDS: i32 = 6;
+const RECUT_ROUNDS: i32 = 3;
+const CUT_SEED: i32 = 1;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
 
@@ -31,12 +33,10 @@ const LEAST_FILLED: f64 = 0.12;
 /// The outline is cut by OpenCV's GrabCut (colour mixtures and a minimal cut); where nothing in the box
 /// stands out, the ellipse that fills it is taken.
 pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
-    let long = start.w.max(start.h);
-    let step = (long / SAMPLES).max(0.5);
-    let Some(window) = Window::cut(frame, start.centre(), 1.3 * long, step)? else {
+    let Some(window) = window_about(frame, start)? else {
         return Ok(None);
     };
-    let cut = grab(&window, start)?;
+    let cut = grab(&window, start, GRAB_ROUNDS)?;
     let box_samples = start.w * start.h / (window.step_px[0] * window.step_px[1]);
     let filled = f64::from(cut.iter().sum::<f32>()) / box_samples;
     let share = if filled < LEAST_FILLED {
@@ -52,8 +52,24 @@ pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
     }))
 }
 
+/// Place, axis and size of what stands out in the box, with its width over its length, cut anew. `None` where
+/// nothing does.
+pub fn recut(frame: &Frame, start: &StartBox) -> Result<Option<(Pose, f64)>> {
+    let Some(window) = window_about(frame, start)? else {
+        return Ok(None);
+    };
+    let cut = grab(&window, start, RECUT_ROUNDS)?;
+    Ok(moments(&window, &cut))
+}
+
+fn window_about(frame: &Frame, start: &StartBox) -> Result<Option<Window>> {
+    let long = start.w.max(start.h);
+    let step = (long / SAMPLES).max(0.5);
+    Window::cut(frame, start.centre(), 1.3 * long, step)
+}
+
 /// Share of the lure per sample by GrabCut: certain water outside the box, likely lure inside.
-fn grab(window: &Window, start: &StartBox) -> Result<Vec<f32>> {
+fn grab(window: &Window, start: &StartBox, rounds: i32) -> Result<Vec<f32>> {
     let (rows, columns) = (window.rows as i32, window.columns as i32);
     let mut picture = Mat::new_rows_cols_with_default(rows, columns, CV_8UC3, Scalar::all(0.0))?;
     let mut mask = Mat::new_rows_cols_with_default(rows, columns, CV_8UC1, Scalar::all(0.0))?;
@@ -72,6 +88,8 @@ fn grab(window: &Window, start: &StartBox) -> Result<Vec<f32>> {
     if marked == 0 || marked == window.len() {
         return Ok(vec![0.0; window.len()]);
     }
+    // the cut begins with colours drawn by chance: the same picture must always be cut the same way
+    opencv::core::set_rng_seed(CUT_SEED)?;
     let (mut water, mut lure) = (Mat::default(), Mat::default());
     imgproc::grab_cut(
         &picture,
@@ -79,7 +97,7 @@ fn grab(window: &Window, start: &StartBox) -> Result<Vec<f32>> {
         Rect::default(),
         &mut water,
         &mut lure,
-        GRAB_ROUNDS,
+        rounds,
         imgproc::GC_INIT_WITH_MASK,
     )?;
     let kept = mask.data_typed::<u8>()?;

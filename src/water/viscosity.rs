@@ -70,7 +70,7 @@ mod tests {
     fn table_of_the_release() {
         for (t, density, micro) in [
             (298.15, 998.0, 889.735_100),
-            (298.15, 1200.0, 1437.649_467),
+            (298.15, 1200.0, 1_437.649_467),
             (373.15, 1000.0, 307.883_622),
         ] {
             assert_abs_diff_eq!(1e6 * pure(t, density), micro, epsilon = 1e-6);

@@ -475,16 +475,12 @@ fn rendered_clips_give_their_truth() {
 }
 
 #[test]
-fn a_side_view_tells_speed_but_nothing_sideways() {
+fn a_side_view_tells_nothing_sideways_and_beside_a_moving_camera_no_speed() {
     let Some(truth) = Truth::load("d05_side60") else {
         return;
     };
     let s = from_truth(&truth, &truth.setup());
-    assert!(
-        holds(&s.speed, truth.number("tow_speed_m_s")),
-        "{:?}",
-        s.speed
-    );
+    assert_eq!(s.speed.status, Status::Unmeasurable, "{:?}", s.speed);
     for status in [s.drift.deg.status, s.hunts.status, s.pivot.status] {
         assert_eq!(status, Status::Unmeasurable);
     }

@@ -96,10 +96,15 @@ fn command(plan: &Plan) -> String {
     let mut words = format!(
         "truerun swim CLIP.mp4 --view {} --length {}",
         plan.shoot.view.word(),
-        plan.shoot.length_mm
+        (10.0 * plan.shoot.length_mm).round() / 10.0
     );
     if matches!(plan.shoot.view, View::Behind | View::Ahead) {
-        words.push_str(&format!(" --tilt {}", shown(plan.stand.tilt_deg.value, 0)));
+        let tilt = plan.stand.tilt_deg;
+        let tilt = match tilt.told {
+            true => shown(tilt.value, 0),
+            false => "ANGLE".to_string(),
+        };
+        words.push_str(&format!(" --tilt {tilt}"));
     }
     if plan.shoot.fov_deg.told && plan.shoot.under_water.is_none() {
         words.push_str(&format!(" --fov {}", plan.shoot.fov_deg.value));

@@ -1,0 +1,153 @@
+//! Darts as the picture itself shows them, where the ground is not known.
+//!
+//! The hand that turns the camera after a dart makes the lure swing back across the picture, as a second dart
+//! would. The line tells the two apart: its direction follows the lure, and no turn of the camera.
+
+use super::analyse::Swum;
+use super::hunts::{self, Excursion};
+use super::robust::{Line, median, quantile, spread};
+
+/// Where no line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
+const LEAST_MM: f64 = 45.0;
+const LEAST_BODY_LENGTHS: f64 = 0.8;
+/// A hand follows a dart within this time, s.
+const HAND_S: f64 = 0.5;
+/// The line's own course is drawn through this long before and after a dart, s …
+const LINE_FLANK_S: f64 = 1.2;
+/// … and it must be seen this often in each part.
+const LEAST_LINES: usize = 4;
+/// The line answers a dart by this many standard deviations of its scatter.
+const LINE_ANSWERS: f64 = 2.5;
+/// By this many it may: enough where the hand answers too.
+const LINE_MAY_ANSWER: f64 = 1.5;
+/// It is asked where it is seen in more than this part of the frames.
+const LINE_SEEN: f64 = 0.3;
+/// Sightings of the line that tell as much as one that stood alone.
+const LINES_THAT_COUNT: f64 = 3.0;
+
+impl Swum<'_> {
+    /// Darts as they show across the pull in the picture itself, in body lengths. `place_px` is where the
+    /// lure is without its wobble.
+    pub(super) fn picture_darts(&self, place_px: &[[f64; 2]]) -> Vec<Excursion> {
+        let t_s = &self.series.t_s;
+        let length_mm = self.setup.length_mm;
+        let wobble_free = place_px
+            .iter()
+            .map(|&place| self.pull.frame.sideways(place));
+        let path = self.in_body_lengths(&wobble_free.collect::<Vec<f64>>());
+        let raw = self.in_body_lengths(&self.series.picture_sideways_px);
+        // nothing is known of the way forward: the course is drawn over time
+        let forward: Vec<f64> = t_s.iter().map(|t| t - t_s[0]).collect();
+        let found = hunts::find(t_s, &forward, &path, &raw, length_mm);
+        let is_seen = self.line_is_seen();
+        let least = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
+        let says = |dart: &Excursion, least_swing: f64| match is_seen {
+            true => self
+                .line_swing(dart, &found)
+                .is_some_and(|sds| sds > least_swing),
+            false => dart.size.abs() > least,
+        };
+        let is_the_hand = |dart: &Excursion| {
+            found
+                .iter()
+                .any(|first| answers(t_s, first, dart) && says(first, LINE_MAY_ANSWER))
+        };
+        let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
+        found
+            .iter()
+            .filter(|dart| !is_the_hand(dart))
+            .filter(|dart| {
+                says(dart, LINE_ANSWERS) || (says(dart, LINE_MAY_ANSWER) && the_hand_answers(dart))
+            })
+            .copied()
+            .collect()
+    }
+
+    /// Ways across the pull from the middle of the picture in body lengths of the moment: the lure grows as it
+    /// comes nearer, and the body's width, which no tilt foreshortens, tells by how much.
+    fn in_body_lengths(&self, sideways_px: &[f64]) -> Vec<f64> {
+        let series = &self.series;
+        let usual = median(series.width_px.iter().copied())
+            .unwrap_or(1.0)
+            .max(1.0);
+        let size = grown(&series.t_s, &series.width_px, usual);
+        let lengths = series.length_px.iter().zip(&size).map(|(l, s)| l / s);
+        // where it is least foreshortened
+        let body_px = quantile(lengths, 0.95).unwrap_or(1.0).max(1.0);
+        let middle = self.pull.frame.sideways([
+            0.5 * self.track.picture_width_px,
+            0.5 * self.track.picture_height_px,
+        ]);
+        let places = sideways_px.iter().zip(&size);
+        places
+            .map(|(px, size)| (px - middle) / (body_px * size))
+            .collect()
+    }
+
+    /// Whether the line is seen often enough to be asked.
+    fn line_is_seen(&self) -> bool {
+        let seen = self
+            .series
+            .line_deg
+            .iter()
+            .filter(|deg| deg.is_finite())
+            .count();
+        seen as f64 > LINE_SEEN * self.series.len() as f64
+    }
+
+    /// How far the line swings aside during a dart, in standard deviations; `None` where it was not seen often
+    /// enough. Which way it swings depends on where the rod tip is, and is not asked.
+    fn line_swing(&self, dart: &Excursion, all: &[Excursion]) -> Option<f64> {
+        let t_s = &self.series.t_s;
+        let [from, to] = [t_s[dart.start], t_s[dart.end]];
+        let in_bigger = |t: f64| {
+            all.iter()
+                .any(|d| d.size.abs() > dart.size.abs() && t > t_s[d.start] && t < t_s[d.end])
+        };
+        let lines: Vec<[f64; 2]> = t_s
+            .iter()
+            .zip(&self.series.line_deg)
+            .filter(|(_, deg)| deg.is_finite())
+            .map(|(&t, &deg)| [t, crate::units::wrap_deg(deg - self.pull.frame.pull_deg)])
+            .collect();
+        let within = |a: f64, b: f64| lines.iter().filter(move |l| l[0] >= a && l[0] <= b);
+        let before: Vec<&[f64; 2]> = within(from - LINE_FLANK_S, from)
+            .filter(|l| !in_bigger(l[0]))
+            .collect();
+        let after: Vec<&[f64; 2]> = within(to, to + LINE_FLANK_S)
+            .filter(|l| !in_bigger(l[0]))
+            .collect();
+        let inside: Vec<&[f64; 2]> = within(from, to).collect();
+        if before.len().min(after.len()).min(inside.len()) < LEAST_LINES {
+            return None;
+        }
+        let (x, y): (Vec<f64>, Vec<f64>) =
+            before.iter().chain(&after).map(|l| (l[0], l[1])).unzip();
+        let course = Line::huber(&x, &y)?;
+        let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - course.at(*x)).collect();
+        let swing = median(inside.iter().map(|l| l[1] - course.at(l[0])))?;
+        let sd = spread(&rest).max(0.2) / (inside.len() as f64 / LINES_THAT_COUNT).max(1.0).sqrt();
+        Some(swing.abs() / sd)
+    }
+}
+
+/// Whether `dart` comes as the hand's answer to `first`: right after it, to the other side, and smaller.
+fn answers(t_s: &[f64], first: &Excursion, dart: &Excursion) -> bool {
+    let since = t_s[dart.start] - t_s[first.end];
+    first.size * dart.size < 0.0
+        && first.size.abs() > dart.size.abs()
+        && (-0.3..HAND_S).contains(&since)
+}
+
+/// Size against the usual one, smoothed over half a second to each side.
+fn grown(t_s: &[f64], width_px: &[f64], usual: f64) -> Vec<f64> {
+    const HALF_S: f64 = 0.5;
+    t_s.iter()
+        .map(|&t| {
+            let from = t_s.partition_point(|&u| u < t - HALF_S);
+            let to = t_s.partition_point(|&u| u <= t + HALF_S);
+            let near = median(width_px[from..to].iter().copied()).unwrap_or(usual);
+            (near / usual).max(0.05)
+        })
+        .collect()
+}
