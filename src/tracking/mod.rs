@@ -38,6 +38,7 @@ mod pose;
 mod shape;
 #[cfg(feature = "video")]
 mod size;
+#[cfg(feature = "video")]
 mod start;
 #[cfg(feature = "video")]
 mod steady;
