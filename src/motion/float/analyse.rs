@@ -1,50 +1,37 @@
 //! From outlines to figures.
 
+use super::afloat::float_heights;
+use super::cautions::warnings;
 use super::decay::{Decay, decay};
-use super::height::{ENLARGED, Heights, STATIONS, heights};
-use super::product::{Float, FloatSetup, FloatTrace, LevelFrom, Marks, Rocking, Station};
+use super::product::{Float, FloatSetup, FloatTrace, LevelFrom, Marks, Rocking};
+use super::rest::{Rest, Sight, median, rest};
 use super::rise::{Rise, rise};
+use crate::Measured;
 use crate::camera::{FloatView, Side, nose_down_deg, right_down_deg};
-use crate::tracking::float::{FloatTrack, Missing, Outline, WaterLine};
-use crate::{Measured, Warning};
+use crate::tracking::float::{FloatTrack, Missing};
 
 /// What stays of an angle however often it is read, standard deviation, degrees: the edge's own look (rendered
 /// photos with known truth), from the side and from an end.
 const ANGLE_DOUBT_DEG: f64 = 0.12;
 const LEAN_DOUBT_DEG: f64 = 0.15;
-/// Where in the water's edge at the glass the level lies, standard deviation, mm.
-const MENISCUS_MM: f64 = 0.3;
-/// The water's edge is seen at the glass, not at the lure: by so much of the camera's height over the water
-/// it looks lower, standard deviation (glass to lure over camera to glass, 0 to a quarter).
-const PARALLAX: f64 = 0.1;
+/// A clip in which surface and lure show in less than this part of the frames shows no float test.
+const LEAST_SEEN: f64 = 0.3;
 /// An end outline rounder than this shows no list.
 const ROUND: f64 = 1.10;
 /// A list known no better than this (95 %, degrees) is none.
 const VAGUE_DEG: f64 = 6.0;
 /// The nose is guessed to be the fuller end where that is by so much.
 const FULLER: f64 = 0.05;
-/// It lies still where the angle stays within so much for so long.
-const STILL_DEG: f64 = 0.5;
-const STILL_S: f64 = 0.35;
-const LEAST_STILL_S: f64 = 0.6;
 /// Frames that share their errors (ripples), at 30 a second.
 const ALIKE_S: f64 = 0.35;
-
-/// One frame in which all was seen.
-struct Sight<'a> {
-    frame: usize,
-    t_s: f64,
-    outline: &'a Outline,
-    water: Option<&'a WaterLine>,
-    /// Turn of the axis (or the upright) clockwise against level, degrees.
-    clockwise_deg: f64,
-}
 
 /// Every figure, and the series for the chart.
 pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
     let end = matches!(setup.view, FloatView::End { .. });
     let sights = sights(track, setup, end);
-    if sights.is_empty() {
+    // what shows only now and then in a clip is rather something else
+    if sights.len() < (LEAST_SEEN * track.frames.len() as f64).ceil() as usize || sights.is_empty()
+    {
         return (
             Float::not_found(track.missing.unwrap_or(Missing::Lure)),
             FloatTrace::default(),
@@ -199,56 +186,6 @@ fn rising(
     rise(t_s, middle_mm, doubt, rocking)
 }
 
-/// Frames at rest, and why they are not quite, if so.
-struct Rest {
-    frames: Vec<usize>,
-    why: Option<&'static str>,
-}
-
-fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option<&Rise>) -> Rest {
-    let all = || (0..t_s.len()).collect::<Vec<_>>();
-    if t_s.len() == 1 {
-        return Rest {
-            frames: all(),
-            why: None,
-        };
-    }
-    let steps = median(angles.windows(2).map(|w| (w[1] - w[0]).abs()).collect());
-    let most = STILL_DEG.max(4.0 * steps);
-    let is_still = |i: usize| {
-        let near = (0..t_s.len()).filter(|j| (t_s[*j] - t_s[i]).abs() <= STILL_S);
-        let (lo, hi) = near.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), j| {
-            (lo.min(angles[j]), hi.max(angles[j]))
-        });
-        let moving = rising.is_some_and(|r| (r.span_s[0]..=r.span_s[1]).contains(&t_s[i]));
-        hi - lo <= most && !moving
-    };
-    let still: Vec<usize> = (0..t_s.len()).filter(|i| is_still(*i)).collect();
-    let gap = (t_s[t_s.len() - 1] - t_s[0]) / (t_s.len() - 1) as f64;
-    if still.len() as f64 * gap >= LEAST_STILL_S || still.len() == t_s.len() {
-        return Rest {
-            frames: still,
-            why: None,
-        };
-    }
-    match (rising, rocking) {
-        (Some(r), _) => Rest {
-            frames: (0..t_s.len())
-                .filter(|i| (r.span_s[0]..=r.span_s[1]).contains(&t_s[*i]))
-                .collect(),
-            why: Some("taken while it rose or sank"),
-        },
-        (None, Some(_)) => Rest {
-            frames: all(),
-            why: Some("the middle of its rocking: it never lay still"),
-        },
-        (None, None) => Rest {
-            frames: all(),
-            why: Some("it never lay quite still"),
-        },
-    }
-}
-
 fn resting_angle(
     sights: &[Sight],
     angles: &[f64],
@@ -330,212 +267,6 @@ fn from_an_end(float: &mut Float) {
     float.freeboard_mm = side();
 }
 
-fn float_heights(
-    float: &mut Float,
-    sights: &[Sight],
-    rest: &Rest,
-    scale: Option<[f64; 2]>,
-    nose: Option<Side>,
-    track: &FloatTrack,
-) {
-    let seen: Vec<(Heights, &WaterLine)> = rest
-        .frames
-        .iter()
-        .filter_map(|i| {
-            let water = sights[*i].water?;
-            Some((
-                heights(sights[*i].outline, water, nose.unwrap_or(Side::Right)),
-                water,
-            ))
-        })
-        .collect();
-    if seen.is_empty() {
-        let none = || Measured::unmeasurable("no water surface was found in the picture");
-        float.water_over_nose_mm = none();
-        float.water_over_tail_mm = none();
-        float.part_above = none();
-        float.volume_above = none();
-        float.freeboard_mm = none();
-        return;
-    }
-    let each = |of: &dyn Fn(&Heights) -> f64| median(seen.iter().map(|s| of(&s.0)).collect());
-    let line_px = median(seen.iter().map(|s| line_doubt_px(s.1, track)).collect());
-    let high_px = median(sights.iter().map(|s| thickness(s.outline)).collect());
-    // the line's doubt as a share of the outline, and the enlargement's
-    let share = |part: f64, doubt_px: f64| {
-        let sd = (1.2 * doubt_px / high_px)
-            .hypot(2.0 * ENLARGED[1] * part * (1.0 - part))
-            .hypot(0.005);
-        Measured::new(
-            part,
-            [(part - 1.96 * sd).max(0.0), (part + 1.96 * sd).min(1.0)],
-        )
-    };
-    let meniscus_px = scale.map_or(0.03 * high_px, |[mm, _]| MENISCUS_MM / mm);
-    float.part_above = share(each(&|h| h.part_above), line_px.hypot(meniscus_px));
-    float.volume_above = share(each(&|h| h.volume_above), line_px.hypot(meniscus_px))
-        .because("if every section of the body has the same shape");
-    let Some([mm, doubt]) = scale else {
-        let none = || Measured::unmeasurable("no scale: give the body's length with --length");
-        float.water_over_nose_mm = none();
-        float.water_over_tail_mm = none();
-        float.freeboard_mm = none();
-        return;
-    };
-    let height = |px: f64| {
-        let sd = (line_px * mm).hypot(MENISCUS_MM).hypot(doubt * px * mm);
-        Measured::within(px * mm, 1.96 * sd)
-    };
-    let stations: Vec<Station> = STATIONS
-        .iter()
-        .enumerate()
-        .map(|(k, s)| Station {
-            from_nose: *s,
-            water_mm: height(each(&|h| h.water_over[k])),
-        })
-        .collect();
-    float.freeboard_mm = height(each(&|h| h.freeboard));
-    float.round_volume_cm3 = Some(each(&|h| h.round_volume) * mm.powi(3) / 1000.0);
-    float.raised = raised(sights, rest, nose, mm);
-    if nose.is_none() {
-        let none =
-            || Measured::unmeasurable("say where the nose is with --nose left or --nose right");
-        float.water_over_nose_mm = none();
-        float.water_over_tail_mm = none();
-        return;
-    }
-    float.water_over_nose_mm = stations[0].water_mm.clone();
-    float.water_over_tail_mm = stations[STATIONS.len() - 1].water_mm.clone();
-    float.waterline = stations;
-}
-
-/// Part of the volume above water against how far the body is raised, mm.
-fn raised(sights: &[Sight], rest: &Rest, nose: Option<Side>, mm: f64) -> Vec<[f64; 2]> {
-    const STEPS: i32 = 24;
-    const STEP_MM: f64 = 0.5;
-    let Some(sight) = rest.frames.get(rest.frames.len() / 2).map(|i| &sights[*i]) else {
-        return Vec::new();
-    };
-    let Some(water) = sight.water else {
-        return Vec::new();
-    };
-    (-STEPS..=STEPS)
-        .map(|i| {
-            let by_mm = STEP_MM * f64::from(i);
-            let mut moved = *water;
-            moved.at_px[1] += by_mm / mm;
-            [
-                by_mm,
-                heights(sight.outline, &moved, nose.unwrap_or(Side::Right)).volume_above,
-            ]
-        })
-        .collect()
-}
-
-/// How far the line may lie off the water at the lure, standard deviation, px.
-fn line_doubt_px(water: &WaterLine, track: &FloatTrack) -> f64 {
-    let centre = [f64::from(track.width) / 2.0, f64::from(track.height) / 2.0];
-    let off = water.under_px(centre);
-    water.sd_px.hypot(0.2 * water.band_px).hypot(PARALLAX * off)
-}
-
-fn thickness(outline: &Outline) -> f64 {
-    outline
-        .slices
-        .iter()
-        .map(|s| s.edges_px[1] - s.edges_px[0])
-        .fold(1.0, f64::max)
-}
-
-fn warnings(
-    float: &Float,
-    sights: &[Sight],
-    setup: &FloatSetup,
-    track: &FloatTrack,
-) -> Vec<Warning> {
-    let mut out = Vec::new();
-    let mut warn = |code: &'static str, text: String| out.push(Warning::Other { code, text });
-    let long_px = median(sights.iter().map(|s| s.outline.length_px[0]).collect());
-    if let (Some(side), false) = (float.nose, float.nose_given) {
-        warn(
-            "nose_guessed",
-            format!(
-                "the nose was taken to be on the {} of the picture, the fuller end; if it is not, give --nose {}",
-                side.word(),
-                side.opposite().word()
-            ),
-        );
-    }
-    let waters: Vec<&WaterLine> = sights.iter().filter_map(|s| s.water).collect();
-    if !waters.is_empty() {
-        let waves = median(waters.iter().map(|w| w.waves_px).collect());
-        if waves > 0.02 * long_px.max(60.0) {
-            warn(
-                "waves",
-                "the water is not calm: wait until it lies still, and keep wind off the tank"
-                    .into(),
-            );
-        }
-        let turn = median(waters.iter().map(|w| w.turn_deg).collect());
-        if turn.abs() > 8.0 {
-            warn(
-                "camera_turned",
-                format!(
-                    "the water runs {:.0}° off the picture's level: hold the phone level",
-                    turn.abs()
-                ),
-            );
-        }
-        if let Some(apart) = setup
-            .horizon_deg
-            .map(|h| turn - h)
-            .filter(|d| d.abs() > 1.5)
-        {
-            warn(
-                "horizon",
-                format!(
-                    "the water's line lies {:.1}° off the given horizon; the water was taken as level",
-                    apart.abs()
-                ),
-            );
-        }
-        let centre = [f64::from(track.width) / 2.0, f64::from(track.height) / 2.0];
-        let off = median(waters.iter().map(|w| w.under_px(centre)).collect());
-        if off.abs() > 0.12 * f64::from(track.height) {
-            let way = if off < 0.0 { "lower" } else { "higher" };
-            warn(
-                "camera_height",
-                format!(
-                    "the water lies far from the middle of the picture: if the phone was held level it should be \
-                     {way}, at the height of the water, or heights read wrong"
-                ),
-            );
-        }
-    } else {
-        warn(
-            "no_surface",
-            "no water surface was found: level is the given horizon, heights are not measured"
-                .into(),
-        );
-    }
-    if long_px < 80.0 {
-        warn(
-            "small_in_picture",
-            format!("the lure is only {long_px:.0} px long; go closer"),
-        );
-    }
-    if float.seen_fraction < 0.9 {
-        warn(
-            "partly_seen",
-            format!(
-                "the lure was seen whole in {:.0} % of the frames",
-                100.0 * float.seen_fraction
-            ),
-        );
-    }
-    out
-}
-
 fn trace(
     sights: &[Sight],
     rest: &Rest,
@@ -579,13 +310,4 @@ fn trace(
         water_px: middle.water.map(|w| w.under_px(o.middle_px)),
         marks: Some(marks),
     }
-}
-
-/// Median; NaN of none.
-fn median(mut values: Vec<f64>) -> f64 {
-    if values.is_empty() {
-        return f64::NAN;
-    }
-    let middle = values.len() / 2;
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
 }

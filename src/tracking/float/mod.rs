@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `samples` | the whole picture at a workable size, read between its samples |
 //! | `surface` | the line in which water and air meet |
+//! | `look` | what the line looks like, matched strip by strip |
 //! | `find` | where the lure is: what differs from the air and the water beside it |
 //! | `cut` | its silhouette, by the colours of lure and surround above and under water apart |
 //! | `edges` | where its edge runs, to a part of a pixel |
@@ -24,6 +25,8 @@ mod end;
 mod find;
 #[cfg(feature = "video")]
 mod follow;
+#[cfg(feature = "video")]
+mod look;
 #[cfg(feature = "video")]
 mod robust;
 #[cfg(feature = "video")]

@@ -1,7 +1,8 @@
 //! The line in which water and air meet: the strongest straight, nearly level line that runs through the
 //! picture, then its height strip by strip, matched with the line's own look.
 
-use super::samples::{Colour, dot, median, minus};
+use super::look::{Look, robust_line};
+use super::samples::{Colour, median, minus};
 use super::sighting::WaterLine;
 use crate::tracking::window::Window;
 
@@ -16,22 +17,15 @@ const REACH: usize = 4;
 /// A strip's say, in noises of its own, is heard up to this.
 const LOUDEST: f32 = 8.0;
 /// A line must get this share of what a perfect one would.
-const LEAST_SCORE: f64 = 0.50;
+const LEAST_SCORE: f64 = 0.70;
+/// And this beside the lure, where few strips are left.
+const LEAST_BESIDE: f64 = 0.50;
 /// The matched line lies no farther from its candidate than this: the candidate may sit on one edge of the
 /// water's edge at the glass, and its turn was looked for in steps.
 const MOST_OFF_ROWS: f64 = 10.0;
 const MOST_TURNED_DEG: f64 = 0.6;
-/// An edge of the line counts from this share of its strongest, and from so many levels a row.
-const WEAK_EDGE: f64 = 0.12;
-const LEAST_EDGE: f64 = 1.2;
 /// A line that gets less than this share of the best one's score is no rival.
 const RIVAL: f64 = 0.75;
-/// Rows to each side of the line's look.
-const LOOK: usize = 12;
-/// Both edges of the water's edge at the glass lie within so many rows.
-const WIDEST: f64 = 11.0;
-/// Tukey's constant, 95 % efficiency for normal residuals (from memory).
-const TUKEY: f64 = 4.685;
 
 /// What a candidate is worth.
 #[derive(Debug, Clone, Copy)]
@@ -223,7 +217,7 @@ pub fn shows_beside(window: &Window, rough: &Candidate, hidden: [f64; 2]) -> boo
     let near = (-4..=4).map(|r| f64::from(r) + rough.row);
     near.map(|row| score(&beside, &features, middle, row, rough.slope))
         .fold(0.0, f64::max)
-        > LEAST_SCORE
+        > LEAST_BESIDE
 }
 
 /// `found`, unless it leads away from the candidate, which saw all strips at once.
@@ -284,10 +278,10 @@ fn matched(window: &Window, rough: &Candidate, hidden: Option<[f64; 2]>) -> Opti
     for round in 0..6 {
         if round < 3 && hidden.is_none() {
             let at = |i: usize| row + slope * (strips.columns[i] - middle);
-            row += Look::of(&strips, &used, at).centre()[0];
+            row += Look::of(&strips.colours, &used, at).centre()[0];
         }
         let at = |i: usize| row + slope * (strips.columns[i] - middle);
-        look = Look::of(&strips, &used, at);
+        look = Look::of(&strips.colours, &used, at);
         let heights: Vec<[f64; 2]> = used
             .iter()
             .filter_map(|i| {
@@ -332,174 +326,7 @@ pub fn again(window: &Window, last: &WaterLine, hidden: [f64; 2]) -> Option<Wate
             Candidate { row, slope, score }
         })
         .max_by(|a, b| a.score.total_cmp(&b.score))
-        .filter(|best| best.score > 0.6 * LEAST_SCORE)?;
+        .filter(|best| best.score > 0.5 * LEAST_SCORE)?;
     let whole = settle(window, &best)?;
     Some(beside(window, &best, &whole, hidden))
-}
-
-/// The line's own look: mean colours over its strips, row by row from −[`LOOK`] to +[`LOOK`].
-#[derive(Default)]
-struct Look(Vec<Colour>);
-
-impl Look {
-    fn of(strips: &Strips, used: &[usize], at: impl Fn(usize) -> f64) -> Look {
-        let mut sums = vec![[0.0f32; 3]; 2 * LOOK + 1];
-        for i in used {
-            for (k, sum) in sums.iter_mut().enumerate() {
-                let c = between(&strips.colours[*i], at(*i) + k as f64 - LOOK as f64);
-                *sum = std::array::from_fn(|n| sum[n] + c[n]);
-            }
-        }
-        Look(
-            sums.iter()
-                .map(|s| s.map(|v| v / used.len() as f32))
-                .collect(),
-        )
-    }
-
-    fn slope(&self, k: usize) -> Colour {
-        minus(self.0[k + 1], self.0[k - 1]).map(|v| 0.5 * v)
-    }
-
-    /// How far below `at` the strip shows this look, rows (one Gauss–Newton step, brightness made even).
-    fn shift(&self, strip: &[Colour], at: f64) -> Option<f64> {
-        let (mut num, mut den) = (0.0f64, 0.0f64);
-        let off: Vec<Colour> = (0..self.0.len())
-            .map(|k| minus(between(strip, at + k as f64 - LOOK as f64), self.0[k]))
-            .collect();
-        let mean: Colour =
-            std::array::from_fn(|n| off.iter().map(|o| o[n]).sum::<f32>() / off.len() as f32);
-        for (k, off) in off.iter().enumerate().take(self.0.len() - 1).skip(1) {
-            let slope = self.slope(k);
-            num -= f64::from(dot(slope, minus(*off, mean)));
-            den += f64::from(dot(slope, slope));
-        }
-        (den > 4.0).then(|| (num / den).clamp(-2.0, 2.0))
-    }
-
-    /// Middle of the line in its look, and how thick it is to each side, rows: midway between its upper
-    /// and its lower edge, which may differ much in strength.
-    fn centre(&self) -> [f64; 2] {
-        let sizes: Vec<f64> = (1..self.0.len() - 1)
-            .map(|k| f64::from(dot(self.slope(k), self.slope(k))).sqrt())
-            .collect();
-        let most = sizes.iter().copied().fold(0.0, f64::max);
-        let least = (WEAK_EDGE * most).max(LEAST_EDGE);
-        let at = |i: usize| i as f64 + 1.0 - LOOK as f64;
-        let peaks: Vec<(f64, f64)> = (1..sizes.len() - 1)
-            .filter(|i| {
-                let (a, b, c) = (sizes[i - 1], sizes[*i], sizes[i + 1]);
-                b >= least && b > a && b >= c
-            })
-            .map(|i| {
-                let (a, b, c) = (sizes[i - 1], sizes[i], sizes[i + 1]);
-                (at(i) + 0.5 * (a - c) / (a - 2.0 * b + c).min(-1e-9), b)
-            })
-            .collect();
-        let Some(strong) = peaks.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1)) else {
-            return [0.0, 1.0];
-        };
-        let other = peaks
-            .iter()
-            .copied()
-            .filter(|p| p.0 != strong.0 && (p.0 - strong.0).abs() <= WIDEST)
-            .max_by(|a, b| a.1.total_cmp(&b.1));
-        match other {
-            Some(other) => [
-                0.5 * (strong.0 + other.0),
-                0.5 + 0.5 * (strong.0 - other.0).abs(),
-            ],
-            None => [strong.0, 0.5],
-        }
-    }
-}
-
-fn between(strip: &[Colour], at: f64) -> Colour {
-    let at = at.clamp(0.0, (strip.len() - 1) as f64);
-    let i = (at as usize).min(strip.len() - 2);
-    let f = (at - i as f64) as f32;
-    std::array::from_fn(|n| strip[i][n] + f * (strip[i + 1][n] - strip[i][n]))
-}
-
-struct Line {
-    at: f64,
-    slope: f64,
-    sd: [f64; 2],
-    scatter: f64,
-}
-
-/// Tukey's robust line through `[x, y]`; standard deviations allow for ripples that run over several
-/// strips (first-order autocorrelation of the residuals).
-fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
-    if points.len() < 8 {
-        return None;
-    }
-    let mut weights = vec![1.0; points.len()];
-    let mut line = [0.0; 2];
-    let mut scatter = 0.0;
-    for _ in 0..8 {
-        let sum = |f: &dyn Fn([f64; 2]) -> f64| -> f64 {
-            points.iter().zip(&weights).map(|(p, w)| w * f(*p)).sum()
-        };
-        let (w, x, y) = (sum(&|_| 1.0), sum(&|p| p[0]), sum(&|p| p[1]));
-        let (xx, xy) = (sum(&|p| p[0] * p[0]), sum(&|p| p[0] * p[1]));
-        let det = w * xx - x * x;
-        if det.abs() < 1e-9 {
-            return None;
-        }
-        line = [(xx * y - x * xy) / det, (w * xy - x * y) / det];
-        let residual = |p: &[f64; 2]| p[1] - line[0] - line[1] * p[0];
-        let mut sizes: Vec<f64> = points.iter().map(|p| residual(p).abs()).collect();
-        scatter = (1.4826 * median(&mut sizes)).max(0.02);
-        for (weight, p) in weights.iter_mut().zip(points) {
-            let u = residual(p) / (TUKEY * scatter);
-            *weight = if u.abs() < 1.0 {
-                (1.0 - u * u).powi(2)
-            } else {
-                0.0
-            };
-        }
-    }
-    let kept = weights.iter().filter(|w| **w > 0.2).count();
-    if kept < 6 || 2 * kept < points.len() {
-        return None;
-    }
-    let n: f64 = weights.iter().sum();
-    let residuals: Vec<f64> = points
-        .iter()
-        .map(|p| p[1] - line[0] - line[1] * p[0])
-        .collect();
-    let (mut same, mut next) = (0.0, 0.0);
-    for i in 1..residuals.len() {
-        let w = weights[i] * weights[i - 1];
-        same += w * residuals[i] * residuals[i];
-        next += w * residuals[i] * residuals[i - 1];
-    }
-    let rho = if same > 0.0 {
-        (next / same).clamp(0.0, 0.9)
-    } else {
-        0.0
-    };
-    let widen = ((1.0 + rho) / (1.0 - rho)).sqrt();
-    let mean_x: f64 = points
-        .iter()
-        .zip(&weights)
-        .map(|(p, w)| w * p[0])
-        .sum::<f64>()
-        / n;
-    let xx: f64 = points
-        .iter()
-        .zip(&weights)
-        .map(|(p, w)| w * (p[0] - mean_x).powi(2))
-        .sum();
-    let slope_sd = widen * scatter / xx.sqrt();
-    Some(Line {
-        at: line[0],
-        slope: line[1],
-        sd: [
-            (widen * scatter / n.sqrt()).hypot(slope_sd * mean_x),
-            slope_sd,
-        ],
-        scatter,
-    })
 }
