@@ -100,9 +100,10 @@ impl Score {
 /// Compares.
 pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
     let swim = &report.swim;
+    let rate = true_rate(truth, report);
     // A lure that does not wobble has no width, sweep or pivot to be compared with.
     let of_wobble = |key: &str| {
-        if truth.rate() > 0.0 {
+        if rate > 0.0 {
             truth.number(key)
         } else {
             f64::NAN
@@ -115,8 +116,8 @@ pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
     Score {
         found: swim.found,
         frames: frames(truth, report),
-        rate_said: rate_said(truth, swim),
-        rate: Against::new(&swim.wobble.hz, truth.rate()),
+        rate_said: rate_said(rate, swim),
+        rate: Against::new(&swim.wobble.hz, rate),
         apparent: swim.wobble.apparent,
         width,
         sweep: Against::new(&swim.wobble.tail_sweep_mm, of_wobble("tail_sweep_mm")),
@@ -128,8 +129,19 @@ pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
     }
 }
 
-fn rate_said(truth: &Truth, swim: &Swim) -> &'static str {
-    let rate = truth.rate();
+/// The true rate over the time that the lure was followed.
+fn true_rate(truth: &Truth, report: &SwimReport) -> f64 {
+    let mut seen = report
+        .track
+        .frames
+        .iter()
+        .filter(|f| f.is_seen())
+        .map(|f| f.t_s);
+    let first_s = seen.next().unwrap_or(f64::NAN);
+    truth.rate_between(first_s, seen.next_back().unwrap_or(first_s))
+}
+
+fn rate_said(rate: f64, swim: &Swim) -> &'static str {
     let mut candidates = swim.wobble.alias_candidates_hz.iter();
     match swim.wobble.hz.status {
         Status::Measured => "measured",

@@ -55,9 +55,23 @@ impl Truth {
         self.while_seen("yaw_amp_deg")
     }
 
-    /// Mean rate while in sight, Hz.
-    pub fn rate(&self) -> f64 {
-        self.while_seen("wobble_hz")
+    /// Mean rate from `first_s` to `last_s`, the time over which it was followed, Hz: half cycles from the first
+    /// to the last passing of the yaw through zero between the two. Real rates wander, so that a mean over
+    /// another time is another number.
+    pub fn rate_between(&self, first_s: f64, last_s: f64) -> f64 {
+        let passings = self.all["yaw_zero_cross_t"].as_array();
+        let within: Vec<f64> = passings
+            .into_iter()
+            .flatten()
+            .filter_map(Value::as_f64)
+            .filter(|t| (first_s..=last_s).contains(t))
+            .collect();
+        match (within.first(), within.last()) {
+            (Some(first), Some(last)) if within.len() > 4 => {
+                0.5 * (within.len() - 1) as f64 / (last - first)
+            }
+            _ => self.while_seen("wobble_hz"),
+        }
     }
 
     fn while_seen(&self, key: &str) -> f64 {
