@@ -30,6 +30,7 @@
 
 pub mod camera;
 pub mod error;
+pub mod float_test;
 pub mod measured;
 pub mod media;
 pub mod motion;

@@ -2,6 +2,7 @@
 
 #[cfg(feature = "video")]
 pub mod calibrate;
+mod float_view;
 mod lens;
 mod lens_file;
 mod look_through;
@@ -16,6 +17,7 @@ mod yardstick;
 
 #[cfg(feature = "video")]
 pub use calibrate::board_in_clip;
+pub use float_view::{BodyEnd, FloatView, nose_down_deg, right_down_deg};
 pub use lens::{FittedLens, Lens, LensFigures, Showing};
 pub use lens_file::{lens_text, read_lens};
 pub use look_through::LookThrough;

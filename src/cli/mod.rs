@@ -6,6 +6,7 @@ mod bend;
 mod compare;
 mod demo;
 mod export;
+mod float;
 mod lure;
 mod optics;
 mod optics_values;
@@ -42,6 +43,7 @@ struct Cli {
 enum Command {
     Demo(demo::DemoArgs),
     Plan(Box<plan::PlanArgs>),
+    Float(Box<float::FloatArgs>),
     Swim(Box<swim::SwimArgs>),
     Target(target::TargetArgs),
     Thump(Box<thump::ThumpArgs>),
@@ -62,6 +64,7 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         Command::Demo(args) => demo::run(&args),
         Command::Plan(args) => plan::run(&args),
+        Command::Float(args) => float::run(&args),
         Command::Swim(args) => swim::run(&args),
         Command::Target(args) => target::run(&args),
         Command::Thump(args) => thump::run(&args),

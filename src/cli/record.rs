@@ -84,6 +84,24 @@ impl WhenAndWhere {
 }
 
 impl SaveArgs {
+    /// Which water was told, and its temperature, for commands that reckon with it.
+    pub fn water(&self) -> (Option<Water>, Option<f64>) {
+        (self.when_and_where.water, self.when_and_where.water_temp)
+    }
+
+    /// As [`SaveArgs::ready`], for a command that has a use of its own for the water.
+    pub fn ready_with_water(&self) -> Result<Option<Saving<'_>>> {
+        let told = NewTest {
+            water: None,
+            water_c: None,
+            ..self.when_and_where.test()
+        };
+        match self.save.is_none() && told == NewTest::default() {
+            true => Ok(None),
+            false => self.ready(),
+        }
+    }
+
     /// Opens the record where a test is to be saved, and sees that the build is there: before the long
     /// run, not after it.
     pub fn ready(&self) -> Result<Option<Saving<'_>>> {

@@ -1,10 +1,11 @@
 //! Values of options: read from text, refused in words where they cannot be meant.
 
-use truerun::camera::View;
+use truerun::camera::{BodyEnd, Side, View};
 use truerun::record::{ChangeKind, Water};
 use truerun::tracking::StartBox;
 use truerun::tuning::Measure;
 use truerun::units::MM_PER_INCH;
+use truerun::water::buoyancy::{Hung, Material};
 
 type Read<T> = std::result::Result<T, String>;
 
@@ -61,6 +62,59 @@ pub fn view(text: &str) -> Read<View> {
         .into_iter()
         .find(|view| view.word() == text)
         .ok_or_else(|| "give above, behind, ahead or side".into())
+}
+
+/// From the side or from an end.
+pub fn float_view(text: &str) -> Read<bool> {
+    match text {
+        "side" => Ok(false),
+        "end" => Ok(true),
+        _ => Err("give side or end".into()),
+    }
+}
+
+/// The end of the body that the camera looks at.
+pub fn body_end(text: &str) -> Read<BodyEnd> {
+    [BodyEnd::Nose, BodyEnd::Tail]
+        .into_iter()
+        .find(|end| end.word() == text)
+        .ok_or_else(|| "give nose or tail: the end nearer to the camera".into())
+}
+
+/// Side of the picture.
+pub fn picture_side(text: &str) -> Read<Side> {
+    [Side::Left, Side::Right]
+        .into_iter()
+        .find(|side| side.word() == text)
+        .ok_or_else(|| "give left or right, as it is in the picture".into())
+}
+
+/// How far level is turned in the picture.
+pub fn horizon_deg(text: &str) -> Read<f64> {
+    between(text, -45.0, 45.0, "degrees, clockwise")
+}
+
+/// Volume of a lure.
+pub fn volume_cm3(text: &str) -> Read<f64> {
+    between(text, 0.1, 1000.0, "cm³")
+}
+
+/// Practical salinity.
+pub fn salinity(text: &str) -> Read<f64> {
+    between(text, 0.0, 42.0, "(0 is fresh, 35 the open sea)")
+}
+
+/// Weights in place of hooks: `1.2` or `1.2,tungsten`.
+pub fn stand_in(text: &str) -> Read<Hung> {
+    let (g, metal) = text.split_once(',').unwrap_or((text, "lead"));
+    let material = Material::NAMED
+        .into_iter()
+        .find(|m| m.word() == metal.trim())
+        .ok_or("give grams and metal, as 1.2,lead (or tungsten, steel)")?;
+    Ok(Hung {
+        mass_g: between(g, 0.01, 200.0, "g")?,
+        material,
+    })
 }
 
 /// An image direction in degrees, brought into 0 to 360.

@@ -11,6 +11,7 @@
 //! | `printer` | turns pictures into frames: upright, square pixels, 8-bit planes |
 //! | `transpose` | a quarter turn in one pass |
 //! | `frame` | what the rest of the program sees |
+//! | `photo` | a photo as a frame |
 //! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
 //! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
 //! | `summary` | what is reported of the clip |
@@ -47,6 +48,8 @@ mod decoder;
 #[cfg(feature = "video")]
 mod frame;
 #[cfg(feature = "video")]
+mod photo;
+#[cfg(feature = "video")]
 mod printer;
 #[cfg(feature = "video")]
 mod refusal;
@@ -66,3 +69,5 @@ pub use summary::ClipSummary;
 pub use clip::{Clip, ClipInfo, ClipOptions};
 #[cfg(feature = "video")]
 pub use frame::{Frame, Plane};
+#[cfg(feature = "video")]
+pub use photo::{is_photo, photo_summary, read_photo};

@@ -6,6 +6,7 @@ mod cautions;
 mod depth;
 mod doubt;
 mod drift;
+pub mod float;
 mod ground;
 pub mod hunts;
 mod picture_darts;

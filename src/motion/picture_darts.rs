@@ -6,6 +6,7 @@
 use super::analyse::Swum;
 use super::hunts::{self, Excursion};
 use super::robust::{Line, median, quantile, spread};
+use crate::camera::View;
 
 /// Where no line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
 const LEAST_MM: f64 = 45.0;
@@ -61,10 +62,11 @@ impl Swum<'_> {
     /// comes nearer, and the body's width, which no tilt foreshortens, tells by how much.
     fn in_body_lengths(&self, sideways_px: &[f64]) -> Vec<f64> {
         let series = &self.series;
-        let usual = median(series.width_px.iter().copied())
-            .unwrap_or(1.0)
-            .max(1.0);
-        let size = grown(&series.t_s, &series.width_px, usual);
+        // a camera that follows keeps its distance
+        let size = match self.setup.view {
+            View::Behind => vec![1.0; series.len()],
+            _ => grown(&series.t_s, &series.width_px),
+        };
         let lengths = series.length_px.iter().zip(&size).map(|(l, s)| l / s);
         // where it is least foreshortened
         let body_px = quantile(lengths, 0.95).unwrap_or(1.0).max(1.0);
@@ -134,8 +136,9 @@ fn answers(t_s: &[f64], first: &Excursion, dart: &Excursion) -> bool {
 }
 
 /// Size against the usual one, smoothed over half a second to each side.
-fn grown(t_s: &[f64], width_px: &[f64], usual: f64) -> Vec<f64> {
+fn grown(t_s: &[f64], width_px: &[f64]) -> Vec<f64> {
     const HALF_S: f64 = 0.5;
+    let usual = median(width_px.iter().copied()).unwrap_or(1.0).max(1.0);
     t_s.iter()
         .map(|&t| {
             let from = t_s.partition_point(|&u| u < t - HALF_S);

@@ -43,6 +43,8 @@ fn swim_figure(measure: Measure, result: &Value) -> Option<(String, Measured)> {
         Measure::HuntsPerMetre | Measure::ThumpRms => return None,
         Measure::Pivot => ("pivot", "from_nose", "status"),
         Measure::Speed => ("speed", "m_s", "status"),
+        // the rest is of the float test
+        _ => return None,
     };
     let part = part_of(result, part)?;
     let apparent = measure == Measure::Width && part["apparent"] == true;

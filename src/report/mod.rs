@@ -6,6 +6,11 @@ mod chart;
 mod compare_text;
 mod depth_json;
 mod depth_text;
+mod float_chart;
+mod float_json;
+#[cfg(feature = "video")]
+mod float_overlay;
+mod float_text;
 mod history;
 mod json;
 mod layout;
@@ -29,6 +34,11 @@ pub use bend_text::{BendAdvice, bend_text, bend_words};
 pub use casts::{CastSheet, Tested, cast_json, cast_sheets, cast_svg, cast_text};
 pub use chart::{Along, Chart, PathTrace, SwimTrace, chart_svg, write_chart};
 pub use compare_text::{Group, MeasureTable, compare_groups, compare_json, compare_text};
+pub use float_chart::{float_chart_svg, write_float_chart};
+pub use float_json::{FloatDocument, float_json};
+#[cfg(feature = "video")]
+pub use float_overlay::write_float_overlay;
+pub use float_text::{float_text, missing_words};
 pub use history::history_page;
 pub use json::{SwimDocument, swim_json};
 pub use layout::{Ink, TextStyle};

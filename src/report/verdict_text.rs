@@ -81,6 +81,7 @@ fn line(judged: &Judged, style: &TextStyle) -> String {
 fn wanted(measure: Measure, ends: [f64; 2]) -> String {
     let side = match measure {
         Measure::Drift => ", + to its own right (your left as it comes to you)",
+        Measure::List => ", + its own right side (your left as it comes to you) down",
         _ => "",
     };
     let digits = ends.iter().map(|end| digits_of(*end)).max().unwrap_or(0);

@@ -32,6 +32,7 @@ mod description;
 mod encode;
 mod extras;
 mod eye;
+pub mod float;
 mod lightnet;
 mod matroska;
 mod mesh;

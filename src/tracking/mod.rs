@@ -8,11 +8,12 @@
 //! | `start`, `blobs`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
 //! | `pose`, `shape`, `fit` | its silhouette slid over the picture |
-//! | `follow` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
+//! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
 //! | `line` | the line off its nose |
 //! | `ends`, `pass` | nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 
+pub mod float;
 mod start_box;
 mod straighten;
 mod track;

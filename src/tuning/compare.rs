@@ -109,6 +109,11 @@ pub fn usual_tolerance(measure: Measure) -> f64 {
         Measure::Pivot => 0.05,
         Measure::ThumpRms => 0.5,
         Measure::Speed => 0.05,
+        Measure::FloatAngle | Measure::List => 0.5,
+        Measure::WaterAtNose | Measure::WaterAtTail | Measure::Freeboard => 0.7,
+        Measure::PartAbove | Measure::RockingDamping => 0.03,
+        Measure::RockingPeriod => 0.05,
+        Measure::Rise => 3.0,
     }
 }
 

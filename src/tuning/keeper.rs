@@ -5,7 +5,8 @@ use serde_json::Value;
 use super::Measure;
 
 const HEAD: &str = "\
-# What this lure should do, for `truerun swim CLIP --target FILE` and `truerun thump`.
+# What this lure should do, for `truerun swim CLIP --target FILE`, `truerun thump` and
+# `truerun float`.
 # Every line is optional: take the # away from those you want judged.
 # Write a range [low, high], or an aim with a tolerance { aim = 16, within = 2 }.
 # Numbers only: the unit stands in the key.
@@ -33,6 +34,21 @@ fn note(measure: Measure) -> &'static str {
         Measure::Speed => {
             "Speed of the pull at which all this holds, m/s. At another speed nothing is judged."
         }
+        Measure::FloatAngle => {
+            "For `truerun float`, at rest. Angle of the axis, degrees: + nose down, − nose up."
+        }
+        Measure::List => "List, degrees: + own right side down (your left as it comes to you).",
+        Measure::WaterAtNose => {
+            "Water over the body's axis at the nose, mm; negative: the axis is out of the water there."
+        }
+        Measure::WaterAtTail => "Water over the body's axis at the tail, mm.",
+        Measure::PartAbove => {
+            "Part of the outline, seen from the side, that is above water, 0 to 1."
+        }
+        Measure::Freeboard => "Height of the back's highest spot over the water, mm.",
+        Measure::RockingPeriod => "Time of one full swing after a push, s: short is stiff.",
+        Measure::RockingDamping => "Damping ratio of that swing: 0 rocks for ever, 1 creeps back.",
+        Measure::Rise => "How fast it rises, mm/s; negative: sinks. For suspenders around 0.",
     }
 }
 
@@ -54,7 +70,7 @@ pub fn blank_target_file(lure: &str) -> String {
 /// 95 % interval. `None` where the object is no result of this program.
 pub fn keeper_target_file(lure: &str, result: &Value, percent: f64) -> Option<String> {
     let schema = result["schema"].as_str()?;
-    let is_result = ["truerun/swim/", "truerun/thump/"]
+    let is_result = ["truerun/swim/", "truerun/thump/", "truerun/float/"]
         .iter()
         .any(|s| schema.starts_with(s));
     let lines = Measure::ALL.into_iter().map(|m| {
@@ -87,6 +103,15 @@ fn kept(measure: Measure, result: &Value) -> Option<(f64, f64)> {
         Measure::ThumpRms => ("thump", "rms_m_s2"),
         Measure::Speed => ("speed", "m_s"),
         Measure::HuntsPerMinute | Measure::HuntsPerMetre => return None,
+        Measure::FloatAngle => ("angle", "nose_down_deg"),
+        Measure::List => ("list", "right_down_deg"),
+        Measure::WaterAtNose => ("waterline", "nose_mm"),
+        Measure::WaterAtTail => ("waterline", "tail_mm"),
+        Measure::PartAbove => ("above", "part"),
+        Measure::Freeboard => ("freeboard", "mm"),
+        Measure::RockingPeriod => ("rocking", "period_s"),
+        Measure::RockingDamping => ("rocking", "damping"),
+        Measure::Rise => ("rise", "mm_s"),
     };
     let part = &result[part];
     let value = part[field]
@@ -102,10 +127,14 @@ fn kept(measure: Measure, result: &Value) -> Option<(f64, f64)> {
 
 fn tolerance_line(measure: Measure, value: f64, half: f64, percent: f64) -> String {
     // Drift is compared with straight ahead and the pivot with a place, so a share of the value
-    // would be no tolerance: 2 degrees, and a twentieth of the body.
+    // would be no tolerance: 2 degrees, and a twentieth of the body. So too with angles and heights at
+    // rest, which may be about zero.
     let wanted = match measure {
         Measure::Drift => 2.0,
         Measure::Pivot => 0.05,
+        Measure::FloatAngle | Measure::List => 1.0,
+        Measure::WaterAtNose | Measure::WaterAtTail | Measure::Freeboard => 0.7,
+        Measure::PartAbove | Measure::RockingDamping => 0.03,
         _ => value.abs() * percent / 100.0,
     };
     format!(

@@ -23,11 +23,29 @@ pub enum Measure {
     ThumpRms,
     /// Speed of the pull, m/s: the other figures hold at a speed, so this one is context.
     Speed,
+    /// Angle of the axis at rest, degrees, + nose down; from a float test, like all that follow.
+    FloatAngle,
+    /// List at rest, degrees, + own right side down.
+    List,
+    /// Water over the axis at the nose, mm; negative: the nose is out.
+    WaterAtNose,
+    /// Water over the axis at the tail, mm.
+    WaterAtTail,
+    /// Part of the side outline above water, 0–1.
+    PartAbove,
+    /// Height of the back over the water, mm.
+    Freeboard,
+    /// Time of one full swing after a push, s.
+    RockingPeriod,
+    /// Damping ratio of the rocking.
+    RockingDamping,
+    /// How fast it rises, mm/s; negative: sinks.
+    Rise,
 }
 
 impl Measure {
     /// All measures, in the order in which a report shows them.
-    pub const ALL: [Measure; 10] = [
+    pub const ALL: [Measure; 19] = [
         Measure::Rate,
         Measure::Width,
         Measure::TailSweep,
@@ -38,6 +56,15 @@ impl Measure {
         Measure::Pivot,
         Measure::ThumpRms,
         Measure::Speed,
+        Measure::FloatAngle,
+        Measure::List,
+        Measure::WaterAtNose,
+        Measure::WaterAtTail,
+        Measure::PartAbove,
+        Measure::Freeboard,
+        Measure::RockingPeriod,
+        Measure::RockingDamping,
+        Measure::Rise,
     ];
 
     /// Key in a target file and in the JSON; it ends in the unit.
@@ -53,6 +80,15 @@ impl Measure {
             Measure::Pivot => "pivot_from_nose",
             Measure::ThumpRms => "thump_rms_m_s2",
             Measure::Speed => "speed_m_s",
+            Measure::FloatAngle => "float_angle_deg",
+            Measure::List => "list_deg",
+            Measure::WaterAtNose => "water_at_nose_mm",
+            Measure::WaterAtTail => "water_at_tail_mm",
+            Measure::PartAbove => "part_above_water",
+            Measure::Freeboard => "freeboard_mm",
+            Measure::RockingPeriod => "rocking_period_s",
+            Measure::RockingDamping => "rocking_damping",
+            Measure::Rise => "rise_mm_s",
         }
     }
 
@@ -73,6 +109,15 @@ impl Measure {
             Measure::Pivot => "pivot",
             Measure::ThumpRms => "thump",
             Measure::Speed => "speed",
+            Measure::FloatAngle => "nose angle",
+            Measure::List => "list",
+            Measure::WaterAtNose => "water at nose",
+            Measure::WaterAtTail => "water at tail",
+            Measure::PartAbove => "above water",
+            Measure::Freeboard => "freeboard",
+            Measure::RockingPeriod => "rocking",
+            Measure::RockingDamping => "damping",
+            Measure::Rise => "rise",
         }
     }
 
@@ -87,6 +132,15 @@ impl Measure {
             Measure::Pivot => "of the body length from the nose",
             Measure::ThumpRms => "m/s² RMS",
             Measure::Speed => "m/s",
+            Measure::FloatAngle => "degrees, + nose down",
+            Measure::List => "degrees",
+            Measure::WaterAtNose => "mm over the axis",
+            Measure::WaterAtTail => "mm over the axis",
+            Measure::PartAbove => "of the side",
+            Measure::Freeboard => "mm",
+            Measure::RockingPeriod => "s",
+            Measure::RockingDamping => "damping ratio",
+            Measure::Rise => "mm/s, − sinks",
         }
     }
 
@@ -104,6 +158,15 @@ impl Measure {
             Measure::Pivot => [0.0, 1.0],
             Measure::ThumpRms => [0.0, 200.0],
             Measure::Speed => [0.0, 10.0],
+            Measure::FloatAngle => [-90.0, 90.0],
+            Measure::List => [-90.0, 90.0],
+            Measure::WaterAtNose => [-200.0, 200.0],
+            Measure::WaterAtTail => [-200.0, 200.0],
+            Measure::PartAbove => [0.0, 1.0],
+            Measure::Freeboard => [-200.0, 200.0],
+            Measure::RockingPeriod => [0.0, 20.0],
+            Measure::RockingDamping => [0.0, 1.0],
+            Measure::Rise => [-2000.0, 2000.0],
         }
     }
 
@@ -120,6 +183,20 @@ impl Measure {
             Measure::Pivot => "[0.35, 0.45]",
             Measure::ThumpRms => "[0.8, 1.2]",
             Measure::Speed => "[0.5, 0.6]",
+            Measure::FloatAngle => "{ aim = -2, within = 1 }",
+            Measure::List => "{ aim = 0, within = 1 }",
+            Measure::WaterAtNose => "[-3, -1]",
+            Measure::WaterAtTail => "[1, 3]",
+            Measure::PartAbove => "[0.2, 0.3]",
+            Measure::Freeboard => "[3, 5]",
+            Measure::RockingPeriod => "[0.4, 0.7]",
+            Measure::RockingDamping => "[0.04, 0.12]",
+            Measure::Rise => "[-60, -30]",
         }
+    }
+
+    /// Whether it belongs to the float test rather than to a pull.
+    pub fn is_of_float_test(self) -> bool {
+        self >= Measure::FloatAngle
     }
 }

@@ -1,6 +1,7 @@
 //! From the figures to what a maker does next: a target, a verdict, the first bend of the line tie.
 
 mod advice;
+mod ballast;
 mod by_speed;
 mod casts;
 mod compare;
@@ -17,6 +18,7 @@ mod two_speeds;
 mod verdict;
 
 pub use advice::{Advice, Bend, CAUTIONS, CHECKS_BEFORE, first_step_mm};
+pub use ballast::{BallastChange, Hanging, NewWater, WaterChange, water_change};
 pub use by_speed::{BySpeed, ThumpAtSpeed, thump_by_speed};
 pub use casts::{CastChart, FEW, LIMIT_FACTOR, RANGE_FACTOR, Rule, Signal, chart_casts};
 pub use compare::{Comparison, Sameness, compare, usual_tolerance};
@@ -29,4 +31,4 @@ pub(crate) use nearest::nearest;
 pub use range::Range;
 pub use target::Target;
 pub use two_speeds::{BlowOutMargin, DriftAtSpeed, blow_out_margin};
-pub use verdict::{Call, Judged, Verdict, judge, judge_thump};
+pub use verdict::{Call, Judged, Verdict, judge, judge_float, judge_thump};

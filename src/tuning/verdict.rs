@@ -3,6 +3,7 @@
 use super::{Advice, Measure, Range, Target, advice, darts};
 use crate::media::Unit;
 use crate::motion::Swim;
+use crate::motion::float::Float;
 use crate::motion::thump::Thump;
 use crate::{Measured, Status};
 
@@ -63,8 +64,8 @@ pub fn judge(target: &Target, swim: &Swim, seen_s: f64, length_mm: Option<f64>) 
     let mut measures: Vec<Judged> = target
         .wanted
         .iter()
-        // A clip does not show the thump: the same target file serves both tests.
-        .filter(|(measure, _)| *measure != Measure::ThumpRms)
+        // A clip of a pull shows neither thump nor float: the same target file serves all tests.
+        .filter(|(measure, _)| *measure != Measure::ThumpRms && !measure.is_of_float_test())
         .map(|(measure, wanted)| judge_one(*measure, *wanted, swim, seen_s))
         .collect();
     doubt_at_another_speed(&mut measures);
@@ -118,6 +119,55 @@ pub fn judge_thump(target: &Target, thump: &Thump) -> Verdict {
     }
 }
 
+/// Holds a float test against what `target` wants of it; `list` and all else that this view does not show
+/// is left out, for a target serves both views.
+pub fn judge_float(target: &Target, float: &Float) -> Verdict {
+    let figure = |measure| match measure {
+        Measure::FloatAngle => Some(&float.nose_down_deg),
+        Measure::List => Some(&float.list_deg),
+        Measure::WaterAtNose => Some(&float.water_over_nose_mm),
+        Measure::WaterAtTail => Some(&float.water_over_tail_mm),
+        Measure::PartAbove => Some(&float.part_above),
+        Measure::Freeboard => Some(&float.freeboard_mm),
+        Measure::RockingPeriod => Some(&float.rocking.period_s),
+        Measure::RockingDamping => Some(&float.rocking.damping),
+        Measure::Rise => Some(&float.rise_mm_s),
+        _ => None,
+    };
+    let shown = |measure: Measure| match float.end_view {
+        true => matches!(
+            measure,
+            Measure::List | Measure::RockingPeriod | Measure::RockingDamping
+        ),
+        false => measure != Measure::List,
+    };
+    let measures: Vec<Judged> = target
+        .wanted
+        .iter()
+        .filter(|(measure, _)| shown(*measure))
+        .filter_map(|(measure, wanted)| {
+            let found = figure(*measure)?.clone();
+            let (call, why) = call(*measure, *wanted, &found);
+            Some(Judged {
+                measure: *measure,
+                wanted: *wanted,
+                found,
+                call,
+                why,
+            })
+        })
+        .collect();
+    Verdict {
+        lure: target.lure.clone(),
+        overall: overall(&measures),
+        measures,
+        advice: Advice::NoAdvice {
+            why: "a float test does not show how it runs; a list, a wrong angle or height is put right with ballast,                   not at the line tie"
+                .into(),
+        },
+    }
+}
+
 fn judge_one(measure: Measure, wanted: Range, swim: &Swim, seen_s: f64) -> Judged {
     let found = figure(measure, swim, seen_s);
     let (call, why) = if measure == Measure::Width && swim.wobble.apparent && found.is_measured() {
@@ -149,6 +199,7 @@ fn figure(measure: Measure, swim: &Swim, seen_s: f64) -> Measured {
         Measure::Pivot => swim.pivot.clone(),
         Measure::ThumpRms => Measured::unmeasurable("a clip does not show the thump"),
         Measure::Speed => swim.speed.clone(),
+        _ => Measured::unmeasurable("a float test shows this, not a pull"),
     }
 }
 
@@ -188,7 +239,12 @@ fn by_interval(measure: Measure, wanted: Range, [lo, hi]: [f64; 2]) -> (Call, Op
 fn is_motion(measure: Measure) -> bool {
     matches!(
         measure,
-        Measure::Rate | Measure::Width | Measure::TailSweep | Measure::Roll | Measure::ThumpRms
+        Measure::Rate
+            | Measure::Width
+            | Measure::TailSweep
+            | Measure::Roll
+            | Measure::ThumpRms
+            | Measure::Rise
     )
 }
 
