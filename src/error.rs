@@ -34,7 +34,9 @@ pub enum Error {
         remedy: String,
     },
     /// OpenCV failed inside.
-    #[error("video: {0}")]
+    #[error(
+        "a picture could not be worked on ({0}); write the clip anew with a video program and try that"
+    )]
     Video(String),
 }
 
@@ -88,6 +90,13 @@ impl Error {
 #[cfg(feature = "video")]
 impl From<opencv::Error> for Error {
     fn from(e: opencv::Error) -> Self {
-        Error::Video(e.message)
+        Error::Video(
+            e.message
+                .lines()
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned(),
+        )
     }
 }

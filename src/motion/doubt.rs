@@ -34,7 +34,7 @@ pub(super) fn ground_is_lost(track: &Track, setup: &Setup, series: &Series) -> b
     let along = matches!(setup.view, View::Behind | View::Ahead);
     let long = track.picture_width_px.max(track.picture_height_px);
     let way = |p: &[f64; 2]| p[0].hypot(p[1]);
-    along && track.doubts.ends > 0.0 && series.camera_px.iter().any(|p| way(p) > SHAKE * long)
+    along && track.doubts.loose_ground && series.camera_px.iter().any(|p| way(p) > SHAKE * long)
 }
 
 impl Swum<'_> {

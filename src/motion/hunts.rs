@@ -163,20 +163,18 @@ fn course(t_s: &[f64], y: &[f64], calm: &[bool]) -> Vec<f64> {
 fn course_at(t_s: &[f64], y: &[f64], calm: &[usize], at_s: f64) -> f64 {
     let mut reach = COURSE_HALF_WINDOW_S;
     for _ in 0..3 {
-        let near = |i: &&usize| (t_s[**i] - at_s).abs() < reach;
-        let before = calm
-            .iter()
-            .filter(near)
-            .filter(|i| t_s[**i] <= at_s)
-            .count();
-        let after = calm.iter().filter(near).filter(|i| t_s[**i] > at_s).count();
+        let from = calm.partition_point(|&i| t_s[i] <= at_s - reach);
+        let to = calm.partition_point(|&i| t_s[i] < at_s + reach);
+        let near = &calm[from..to];
+        let before = near.partition_point(|&i| t_s[i] <= at_s);
+        let after = near.len() - before;
         if before + after < 8 {
             reach *= 1.7;
             continue;
         }
         let terms = if before.min(after) >= 3 { 3 } else { 2 };
         let (mut a, mut b) = (vec![0.0; terms * terms], vec![0.0; terms]);
-        for i in calm.iter().filter(near) {
+        for i in near {
             let u = (t_s[*i] - at_s) / reach;
             let w = (1.0 - u.abs().powi(3)).powi(3);
             let f = [1.0, u, u * u];

@@ -16,7 +16,7 @@ pub fn swim_text(document: &SwimDocument, style: &TextStyle) -> String {
         text.push_str(&figures(document.swim, style));
     } else {
         text.push_str(
-            "\n  No lure was found. Mark it with --box x,y,w,h@seconds, or film closer.\n",
+            "\n  No lure was found. Put --box x,y,w,h@seconds close round it at a time when it\n  shows clearly, or film closer.\n",
         );
     }
     text.push_str(&warnings(document.swim));

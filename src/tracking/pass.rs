@@ -159,6 +159,7 @@ fn doubts(view: View, camera_moves: bool) -> Doubts {
             View::Above | View::Side => ENDS_DOUBT,
             View::Behind | View::Ahead => ENDS_DOUBT_TILTED,
         },
+        loose_ground: true,
         course_deg,
     }
 }
@@ -228,8 +229,10 @@ fn travel_deg(rows: &[Row]) -> f64 {
     (last[0] - first[0]).atan2(first[1] - last[1]).to_degrees()
 }
 
-/// Usual direction of the line: the strongest agreement among the strong streaks.
+/// Usual direction of the line: that of the strongest agreement among the strong streaks, counted in steps of
+/// a degree.
 fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
+    const STEPS: i32 = 360;
     let streaks: Vec<(f64, f64)> = rows
         .iter()
         .filter_map(|r| seen(r).and_then(|(s, _)| s.streaks[end_index(sense)]))
@@ -239,19 +242,27 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
     if streaks.len() < 5 {
         return None;
     }
-    let apart = |a: f64, b: f64| crate::units::wrap_deg(a - b).abs();
-    streaks
+    let mut strength = [0.0; STEPS as usize];
+    for (deg, s) in &streaks {
+        strength[(deg.round() as i32).rem_euclid(STEPS) as usize] += s;
+    }
+    let reach = (0.5 * LINE_SPREAD_DEG) as i32;
+    let support = |step: i32| -> f64 {
+        (step - reach..=step + reach)
+            .map(|k| strength[k.rem_euclid(STEPS) as usize])
+            .sum()
+    };
+    let best = (0..STEPS).max_by(|&a, &b| support(a).total_cmp(&support(b)))?;
+    // the middle of those that agree
+    let off = streaks
         .iter()
-        .map(|&(deg, _)| {
-            let support: f64 = streaks
-                .iter()
-                .filter(|s| apart(s.0, deg) < 0.5 * LINE_SPREAD_DEG)
-                .map(|s| s.1)
-                .sum();
-            (support, deg)
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, deg)| deg)
+        .map(|s| (crate::units::wrap_deg(s.0 - f64::from(best)), s.1));
+    let (sum, weight) = off
+        .filter(|(off, _)| off.abs() <= f64::from(reach))
+        .fold((0.0, 0.0), |(sum, weight), (off, s)| {
+            (sum + s * off, weight + s)
+        });
+    Some(crate::units::wrap_deg(f64::from(best) + sum / weight))
 }
 
 fn row_line(sighting: &Sighting, sense: f64, usual: Option<f64>) -> Option<f64> {
@@ -266,19 +277,17 @@ fn end_index(sense: f64) -> usize {
 
 /// Seen, hidden (a short gap between sightings) or lost.
 fn states(rows: &[Row]) -> Vec<State> {
-    let sighted: Vec<bool> = rows.iter().map(|r| seen(r).is_some()).collect();
-    let mut states = Vec::with_capacity(rows.len());
-    for k in 0..rows.len() {
-        if sighted[k] {
-            states.push(State::Seen);
-            continue;
+    let mut states: Vec<State> = rows
+        .iter()
+        .map(|r| seen(r).map_or(State::Lost, |_| State::Seen))
+        .collect();
+    let sighted: Vec<usize> = (0..rows.len())
+        .filter(|&k| states[k] == State::Seen)
+        .collect();
+    for gap in sighted.windows(2) {
+        if rows[gap[1]].t_s - rows[gap[0]].t_s <= LONGEST_HIDING_S {
+            states[gap[0] + 1..gap[1]].fill(State::Hidden);
         }
-        let before = sighted[..k].iter().rposition(|&s| s);
-        let after = sighted[k..].iter().position(|&s| s).map(|d| k + d);
-        states.push(match (before, after) {
-            (Some(a), Some(b)) if rows[b].t_s - rows[a].t_s <= LONGEST_HIDING_S => State::Hidden,
-            _ => State::Lost,
-        });
     }
     states
 }

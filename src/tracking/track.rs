@@ -114,6 +114,9 @@ pub struct Doubts {
     /// How far the outline's ends may lie off the body's nose and tail, in parts of its length: a pale tip
     /// is lost in the water, a lip passes for a nose.
     pub ends: f64,
+    /// Whether the background may slide, ripple or be seen in perspective, so that it gives no fixed ground once
+    /// the camera is turned or carried.
+    pub loose_ground: bool,
     /// How far the direction in which the background slides may be off, degrees: light and ripples move
     /// over it.
     pub course_deg: f64,
@@ -125,6 +128,7 @@ impl Default for Doubts {
             swing_ratio: 1.0,
             swing: 0.0,
             ends: 0.0,
+            loose_ground: false,
             course_deg: 0.0,
         }
     }
