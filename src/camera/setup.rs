@@ -14,6 +14,8 @@ pub struct Setup {
     pub pull_deg: Option<f64>,
     /// How far the camera looks down on the lure, degrees below the horizontal (90 = straight down).
     pub tilt_deg: Option<f64>,
+    /// The same as the user told it, where the surface's bending is taken out of `tilt_deg`.
+    pub told_tilt_deg: Option<f64>,
     /// Field of view along the picture's long side, degrees.
     pub fov_deg: Option<f64>,
     /// Speed through the water, m/s.
@@ -81,6 +83,7 @@ impl Setup {
             length_mm: None,
             pull_deg: None,
             tilt_deg: None,
+            told_tilt_deg: None,
             fov_deg: None,
             speed_m_s: None,
             marks: Marks::default(),
@@ -117,7 +120,19 @@ impl Marks {
 /// what shows of it is stretched seven times and more.
 const LEVEL_DEG: f64 = 8.0;
 
+/// A camera that looks down by more than this looks straight down, degrees.
+const STEEP_DEG: f64 = 75.0;
+
 impl Setup {
+    /// Whether the camera looks along the water: from behind, ahead, or told to be tilted.
+    pub fn looks_along(&self) -> bool {
+        match self.view {
+            View::Behind | View::Ahead => self.tilt_deg.is_none_or(|tilt| tilt < STEEP_DEG),
+            View::Above => self.tilt_deg.is_some_and(|tilt| tilt < STEEP_DEG),
+            View::Side => false,
+        }
+    }
+
     /// Whether the camera was told to be level with the lure in a view that looks along the pull.
     pub fn is_level(&self) -> bool {
         self.view != View::Side && self.tilt_deg.is_some_and(|tilt| tilt.abs() < LEVEL_DEG)

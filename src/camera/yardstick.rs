@@ -67,6 +67,12 @@ impl Ruler {
         (self.to[0] - self.from[0]).hypot(self.to[1] - self.from[1])
     }
 
+    /// How far it lies off level in the picture, degrees, 0 to 90.
+    pub fn off_level_deg(&self) -> f64 {
+        let (dx, dy) = (self.to[0] - self.from[0], self.to[1] - self.from[1]);
+        dy.abs().atan2(dx.abs()).to_degrees()
+    }
+
     /// Refuses a ruler that does not lie in a picture of this size (px), or is too short to tell a scale.
     /// `option` is how the user wrote it.
     ///

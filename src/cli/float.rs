@@ -294,6 +294,13 @@ impl FloatArgs {
         let other = &self.other;
         let Some(to) = other.to else { return Ok(None) };
         let (kind, temperature) = self.save.water();
+        if kind.is_none() && other.salinity.is_none() {
+            return Err(Error::setting(
+                "--to",
+                "the change of water needs to know in which water the test was done",
+                "add --water fresh or --water salt",
+            ));
+        }
         let from_kind = kind.unwrap_or(WaterKind::Fresh);
         let from_c = temperature.unwrap_or(USUAL_C);
         let salt = |kind: WaterKind, told: Option<f64>| {

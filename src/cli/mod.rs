@@ -112,7 +112,7 @@ fn in_one_line(message: &str) -> String {
         .collect();
     let told = told.join(" ");
     format!(
-        "{}; `truerun help` and `truerun swim --help` show how",
+        "{}; `truerun help` and `truerun COMMAND --help` show how",
         told.strip_prefix("error: ").unwrap_or(&told)
     )
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use truerun::camera::{LookThrough, Marks, Ruler, SurfaceMark, Yardstick, read_lens};
+use truerun::camera::{LookThrough, Marks, Ruler, SurfaceMark, View, Yardstick, read_lens};
 use truerun::swim_test::{BoardAt, Optics};
 use truerun::water::Water;
 use truerun::{Error, Result};
@@ -80,7 +80,7 @@ impl OpticsArgs {
     }
 
     /// Marks in the picture and measures of the place; `tilt_deg` is how far the camera looks down.
-    pub fn marks(&self, depth: &DepthArgs, tilt_deg: Option<f64>) -> Result<Marks> {
+    pub fn marks(&self, depth: &DepthArgs, view: View, tilt_deg: Option<f64>) -> Result<Marks> {
         let marks = Marks {
             yardstick: self.ruler.map(Yardstick::Ruler),
             surface: depth.pole.map(SurfaceMark::Pole).or(depth.surface),
@@ -102,15 +102,28 @@ impl OpticsArgs {
         }
         let farther = match self.farther {
             Some(Farther::Times(times)) => Some(times),
-            Some(Farther::Afloat) => Some(afloat(&marks, tilt_deg)?),
+            Some(Farther::Afloat) => Some(afloat(&marks, straight_down_or(view, tilt_deg)?)?),
             None => None,
         };
         Ok(Marks { farther, ..marks })
     }
 }
 
+/// The tilt told; straight down from above without one.
+fn straight_down_or(view: View, tilt_deg: Option<f64>) -> Result<f64> {
+    match (view, tilt_deg) {
+        (_, Some(tilt)) => Ok(tilt),
+        (View::Above, None) => Ok(90.0),
+        _ => Err(Error::setting(
+            "--farther afloat",
+            "needs to know how far the camera looks down",
+            "add --tilt DEG, or give a number",
+        )),
+    }
+}
+
 /// How many times as far as a ruler afloat the lure looks through the surface.
-fn afloat(marks: &Marks, tilt_deg: Option<f64>) -> Result<f64> {
+fn afloat(marks: &Marks, tilt_deg: f64) -> Result<f64> {
     let (Some(camera_height_mm), Some(depth_mm)) = (marks.camera_height_mm, marks.depth_mm) else {
         return Err(Error::setting(
             "--farther afloat",
@@ -123,5 +136,5 @@ fn afloat(marks: &Marks, tilt_deg: Option<f64>) -> Result<f64> {
         depth_mm,
         index: marks.water_index(),
     };
-    Ok(through.farther_than_surface(tilt_deg.unwrap_or(90.0)))
+    Ok(through.farther_than_surface(tilt_deg))
 }

@@ -135,7 +135,7 @@ impl SwimArgs {
             tilt_deg: self.tilt,
             fov_deg: self.fov,
             speed_m_s: self.speed,
-            marks: self.optics.marks(&self.depth, self.tilt)?,
+            marks: self.optics.marks(&self.depth, self.view, self.tilt)?,
             ..Setup::new(self.view)
         })
     }

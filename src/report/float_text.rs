@@ -257,8 +257,14 @@ fn change_text(change: &WaterChange, style: &TextStyle) -> String {
         (
             "above water",
             figure(&change.above_to, |to| {
+                let sinks = to.ci95.is_some_and(|[least, _]| least <= 0.0);
+                let lead = if sinks {
+                    "it sinks there, or may: "
+                } else {
+                    ""
+                };
                 format!(
-                    "{} of its volume, {} before",
+                    "{lead}{} of its volume, {} before",
                     with_unit(&to.scaled(100.0), " %"),
                     with_unit(&change.above_from.scaled(100.0), " %")
                 )

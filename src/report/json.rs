@@ -230,7 +230,7 @@ impl<'a> SetupObject<'a> {
         SetupObject {
             length_mm: stored(setup.length_mm),
             pull_deg: stored(setup.pull_deg),
-            tilt_deg: stored(setup.tilt_deg),
+            tilt_deg: stored(setup.told_tilt_deg.or(setup.tilt_deg)),
             fov_deg: stored(setup.fov_deg),
             speed_m_s: stored(setup.speed_m_s),
             lens: marks.lens.as_deref(),

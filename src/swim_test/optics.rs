@@ -11,6 +11,8 @@ use crate::tracking::{self, Track};
 use crate::water::refraction::field_of_view_in_water_deg;
 use crate::{Error, Result, Warning, motion};
 
+/// A ruler this far off level in a picture that looks along the water is shortened by up to 5 %, degrees.
+const MOST_SLANT_DEG: f64 = 20.0;
 /// A lens file is trusted this much farther out than the board was seen.
 const BEYOND_THE_BOARD: f64 = 1.05;
 
@@ -27,7 +29,7 @@ impl Sight {
     pub(super) fn new(path: &Path, clip: &Clip, options: &SwimOptions) -> Result<Sight> {
         let info = clip.info();
         let mut setup = options.setup.clone();
-        check_marks(&setup.marks, info.width, info.height)?;
+        check_marks(&setup, info.width, info.height)?;
         let surface = setup.marks.surface;
         setup.marks.surface = surface.map(|mark| mark.in_picture(f64::from(info.width)));
         if let Some(at) = options.optics.board {
@@ -80,6 +82,7 @@ impl Sight {
             let in_air = self.setup.fov_deg;
             self.setup.fov_deg = in_air.map(|fov| field_of_view_in_water_deg(fov, index));
         }
+        self.setup.told_tilt_deg = self.setup.tilt_deg;
         self.setup = motion::without_surface(&self.setup);
         if let Some((scale, warnings)) = motion::scale(measured, &self.setup) {
             self.setup.scale = Some(scale);
@@ -170,9 +173,17 @@ fn straight_marks(marks: &Marks, lens: &Straightener) -> Option<Marks> {
 }
 
 /// Refuses marks outside the picture.
-fn check_marks(marks: &Marks, width: u32, height: u32) -> Result<()> {
+fn check_marks(setup: &Setup, width: u32, height: u32) -> Result<()> {
+    let marks = &setup.marks;
     if let Some(Yardstick::Ruler(ruler)) = &marks.yardstick {
         ruler.check_inside("--ruler", width, height)?;
+        if setup.looks_along() && ruler.off_level_deg() > MOST_SLANT_DEG {
+            return Err(Error::setting(
+                "--ruler",
+                "it lies along the line of sight, which shortens it in a picture that looks along the water",
+                "lay it across the line of sight, so that it lies level in the picture",
+            ));
+        }
     }
     match &marks.surface {
         Some(SurfaceMark::Pole(pole)) => pole.check_inside("--pole", width, height),

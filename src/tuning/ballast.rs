@@ -251,6 +251,9 @@ fn higher(float: &Float, from: &Measured, to: &Measured) -> Measured {
                 .unwrap_or_else(|| "the volume is not known".into()),
         );
     };
+    if b <= 0.0 || to.ci95.is_some_and(|[least, _]| least <= 0.0) {
+        return Measured::unmeasurable("it sinks there, or may");
+    }
     let Some(raise) = (!float.raised.is_empty())
         .then_some(())
         .and_then(|()| Some(raise_for(&float.raised, b)? - raise_for(&float.raised, a)?))

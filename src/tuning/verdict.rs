@@ -147,7 +147,10 @@ pub fn judge_float(target: &Target, float: &Float) -> Verdict {
         .filter(|(measure, _)| shown(*measure))
         .filter_map(|(measure, wanted)| {
             let found = figure(*measure)?.clone();
-            let (call, why) = call(*measure, *wanted, &found);
+            let (call, why) = match turns_with_the_nose(*measure) && !float.nose_given {
+                true if found.is_measured() => (Call::NotSure, Some(NOSE_GUESSED.into())),
+                _ => call(*measure, *wanted, &found),
+            };
             Some(Judged {
                 measure: *measure,
                 wanted: *wanted,
@@ -162,11 +165,21 @@ pub fn judge_float(target: &Target, float: &Float) -> Verdict {
         overall: overall(&measures),
         measures,
         advice: Advice::NoAdvice {
-            why: "a float test does not show how it runs; a list, a wrong angle or height is put right with ballast,                   not at the line tie"
+            why: "a float test does not show how it runs; a list, a wrong angle or height is put right with ballast, not at the line tie"
                 .into(),
         },
     }
 }
+
+/// Whether the figure changes its sign or its end where nose and tail are mistaken for each other.
+fn turns_with_the_nose(measure: Measure) -> bool {
+    matches!(
+        measure,
+        Measure::FloatAngle | Measure::WaterAtNose | Measure::WaterAtTail
+    )
+}
+
+const NOSE_GUESSED: &str = "the fuller end was taken for the nose; say --nose left or --nose right";
 
 fn judge_one(measure: Measure, wanted: Range, swim: &Swim, seen_s: f64) -> Judged {
     let found = figure(measure, swim, seen_s);

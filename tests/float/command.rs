@@ -111,6 +111,8 @@ fn target_and_record() {
         &folder,
         &[
             "side.jpg",
+            "--nose",
+            "right",
             "--length",
             "58",
             "--target",
@@ -124,6 +126,8 @@ fn target_and_record() {
         &folder,
         &[
             "side.jpg",
+            "--nose",
+            "right",
             "--length",
             "58",
             "--target",
@@ -132,6 +136,17 @@ fn target_and_record() {
         ],
     )
     .code(3);
+    // a guessed nose may be the tail: nothing is outside by it
+    let guessed = [
+        "side.jpg",
+        "--length",
+        "58",
+        "--target",
+        "out.toml",
+        "--enforce",
+    ];
+    let done = float(&folder, &guessed).code(0);
+    assert!(text(&done).contains("not sure"), "{}", text(&done));
     let truerun = |args: &[&str]| {
         Command::cargo_bin("truerun")
             .unwrap()
@@ -239,7 +254,12 @@ fn faults_are_one_line_each() {
             "--from nose or --from tail",
         ),
         (&["side.jpg", "--from", "nose"], 2, "--view end"),
-        (&["side.jpg", "--to", "salt"], 2, "--mass"),
+        (&["side.jpg", "--to", "salt"], 2, "--water fresh or"),
+        (
+            &["side.jpg", "--to", "salt", "--water", "fresh"],
+            2,
+            "--mass",
+        ),
         (
             &["side.jpg", "--box", "9000,1,20,20"],
             2,

@@ -63,8 +63,14 @@ pub fn depth(swum: &Swum, path: &Path, mm_per_px: Option<f64>) -> Measured {
             "how far away the lure is shows by its size: give --length, and --fov or --lens",
         );
     };
-    let tilt = match (setup.view, setup.tilt_deg) {
+    let told = setup.told_tilt_deg.or(setup.tilt_deg);
+    let tilt = match (setup.view, told) {
         (View::Above, None) => 90.0,
+        (View::Above, Some(_)) if setup.looks_along() => {
+            return Measured::unmeasurable(
+                "from above the depth shows only straight down; or film from behind or ahead",
+            );
+        }
         (_, Some(tilt)) => tilt,
         (_, None) => return Measured::unmeasurable("give --tilt: how far the camera looks down"),
     };

@@ -8,6 +8,8 @@ use crate::tracking::float::{Outline, WaterLine};
 const STILL_DEG: f64 = 0.5;
 const STILL_S: f64 = 0.35;
 const LEAST_STILL_S: f64 = 0.6;
+/// It moves for this part of the steady rise before and after it too.
+const BEYOND: f64 = 0.4;
 
 /// One frame in which all was seen.
 pub struct Sight<'a> {
@@ -43,7 +45,11 @@ pub fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option
         let (lo, hi) = near.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), j| {
             (lo.min(angles[j]), hi.max(angles[j]))
         });
-        let moving = rising.is_some_and(|r| (r.span_s[0]..=r.span_s[1]).contains(&t_s[i]));
+        // the span is that of steady rise alone: before and after it gathers pace, or comes to rest
+        let moving = rising.is_some_and(|r| {
+            let beyond = BEYOND * (r.span_s[1] - r.span_s[0]);
+            (r.span_s[0] - beyond..=r.span_s[1] + beyond).contains(&t_s[i])
+        });
         hi - lo <= most && !moving
     };
     let still: Vec<usize> = (0..t_s.len()).filter(|i| is_still(*i)).collect();

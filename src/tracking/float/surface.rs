@@ -8,7 +8,7 @@ use crate::tracking::window::Window;
 
 /// Upright strips into which the picture is cut.
 const STRIPS: usize = 64;
-/// Greatest turn of the line looked for without a word on the horizon, degrees, and with one.
+/// Greatest turn of the line looked for, degrees, and about a horizon beyond that.
 const MOST_TURN_DEG: f64 = 20.0;
 const NEAR_HORIZON_DEG: f64 = 3.0;
 const TURN_STEP_DEG: f64 = 0.25;
@@ -123,9 +123,11 @@ pub fn candidates(window: &Window, horizon_deg: Option<f64>) -> Vec<Candidate> {
         .map(|i| strips.features(i))
         .collect();
     let middle = (window.columns as f64 - 1.0) / 2.0;
+    // the water that shows counts more than the word on the horizon, which only says where to look in a picture
+    // that is turned far over
     let (about, reach) = match horizon_deg {
-        Some(deg) => (deg, NEAR_HORIZON_DEG),
-        None => (0.0, MOST_TURN_DEG),
+        Some(deg) if deg.abs() > MOST_TURN_DEG - NEAR_HORIZON_DEG => (deg, NEAR_HORIZON_DEG),
+        _ => (0.0, MOST_TURN_DEG),
     };
     let turns = (reach / TURN_STEP_DEG) as i32;
     let mut found: Vec<Candidate> = Vec::new();
