@@ -91,6 +91,8 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
         }
         None => tracking::find(&mut first_look, view)?,
     };
+    // its decoder holds a dozen pictures
+    drop(first_look);
     let progress = options.progress;
     let track = match &start {
         Some(start) => tracking::follow(&mut clip, &options.setup, start, &mut |done| {
