@@ -75,6 +75,8 @@ impl SwimReport {
 pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     use crate::media::{Clip, ClipOptions};
     use crate::{motion, tracking};
+    // the pieces worked on are small: threads of OpenCV's own cost more than they bring
+    opencv::core::set_num_threads(1).map_err(crate::Error::from)?;
     let clip_options = ClipOptions {
         real_fps: options.real_fps,
     };

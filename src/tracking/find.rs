@@ -5,7 +5,7 @@ use opencv::core::MatTraitConst;
 
 use super::blobs;
 use super::follow::Follower;
-use super::line;
+use super::line::{self, Fan};
 use super::start;
 use super::start_box::StartBox;
 use super::steady::Steady;
@@ -143,7 +143,7 @@ fn promising(frame: &Frame) -> Result<Vec<StartBox>> {
         };
         let mut strength: f64 = 0.0;
         for sense in [1.0, -1.0] {
-            if let Some(streak) = line::strongest(&frame.luma, &guess.pose, sense)? {
+            if let Some(streak) = line::strongest(&frame.luma, &guess.pose, sense, Fan::WHOLE)? {
                 strength = strength.max(streak.strength);
             }
         }
@@ -199,7 +199,7 @@ impl Trial {
             self.seen += 1;
             let here = [pose.x_px, pose.y_px];
             self.now = [here, scene(here)];
-            for (count, streak) in self.lines.iter_mut().zip(&sighting.streaks) {
+            for (count, streak) in self.lines.iter_mut().zip(&sighting.line.streaks) {
                 if let Some(streak) = streak.filter(|s| s.is_line()) {
                     *count += 1;
                     self.strength += streak.strength;

@@ -4,9 +4,13 @@ use opencv::core::MatTraitConst;
 
 use super::colours::{Colours, Voice};
 use super::ends;
-use super::fit::{Evidence, Fit, Leash};
-use super::line::{self, Streak};
+use super::evidence::Evidence;
+use super::fit::{Fit, Leash};
+use super::line::Streak;
+use super::line_watch::{LineLook, LineWatch};
 use super::pose::Pose;
+use super::regain::{self, Absence};
+use super::search::{NET, Search};
 use super::shape::Shape;
 use super::size::UsualSize;
 use super::start::FirstGuess;
@@ -16,7 +20,7 @@ use crate::camera::View;
 use crate::media::Frame;
 
 /// Samples along the lure in the window.
-const SAMPLES_ALONG: f64 = 52.0;
+const SAMPLES_ALONG: f64 = 44.0;
 /// So many samples tell as much as one that stood alone.
 const SAMPLES_THAT_COUNT: f64 = 200.0;
 /// Likeness of plain water.
@@ -27,17 +31,38 @@ const LEAST_LIKENESS: f64 = 0.55;
 const LEAST_TOLD: f64 = 0.58;
 /// The same for taking it up again after it was out of sight.
 const LEAST_LIKENESS_AGAIN: f64 = 0.75;
+/// Farther away than this, in lengths, it must also agree to at least this part of the usual agreement: a stray
+/// patch of its colours is smaller.
+const FAR: f64 = 1.0;
+const LEAST_AGREEMENT_AGAIN: f64 = 0.7;
+/// So many frames in a row it must be seen, without a leap, before it is believed again: near, and far away.
+const SURE_NEAR: usize = 3;
+const SURE_FAR: usize = 6;
+/// It must be seen so clearly that something may be learned from it.
+const SURE: f64 = 0.7;
+/// Frames out of sight after which what is seen is doubted.
+const BRIEF: usize = 4;
+/// From where it is expected it leaps no farther than this, in lengths, and so many more a second since it
+/// was seen.
+const LEAP: f64 = 0.4;
+const LEAP_PER_S: f64 = 12.0;
+/// Half-width of the window about a place, in lengths.
+const BEYOND: f64 = 1.15;
+/// Rings of places about the expected one at most.
+const MOST_RINGS: usize = 2;
+/// Frames after which its look is known well enough to be gone by.
+const SETTLED: usize = 20;
 /// How far the axis is searched about where it was, and the spacing of the search, degrees.
 const SEARCH_DEG: f64 = 54.0;
 const SEARCH_STEP_DEG: f64 = 9.0;
 
 /// Pace at which the expected apparent size follows the fitted one, per frame.
-const SCALE_PACE: f64 = 0.2;
+const SCALE_PACE: f64 = 0.1;
 /// How far the apparent size swings about its mean where the wobble foreshortens the body (one standard
 /// deviation of its natural log).
 const SIZE_SWING: f64 = 0.15;
 /// How strongly it is held to the usual size, per frame.
-const SIZE_HOLD: f64 = 0.06;
+const SIZE_HOLD: f64 = 0.08;
 
 /// What following says of one frame.
 #[derive(Debug, Clone, Copy)]
@@ -48,8 +73,27 @@ pub struct Sighting {
     pub confidence: f64,
     /// Mean brightness of the body, 0–1.
     pub brightness: f64,
-    /// Strongest streak off the nose end and off the tail end of the body frame.
-    pub streaks: [Option<Streak>; 2],
+    /// What the look for the line gave.
+    pub line: LineLook,
+}
+
+impl Sighting {
+    const NOTHING: Sighting = Sighting {
+        pose: None,
+        confidence: 0.0,
+        brightness: f64::NAN,
+        line: LineLook {
+            streaks: [None; 2],
+            telling: false,
+        },
+    };
+}
+
+/// A window of the picture with the best fit in it.
+struct Look {
+    window: Window,
+    voices: Vec<Voice>,
+    fit: Fit,
 }
 
 /// Follows one lure.
@@ -66,11 +110,16 @@ pub struct Follower {
     size_swing: f64,
     mean_along: f64,
     mean_across: f64,
+    /// usual likeness and agreement of the fits
     usual: f64,
-    /// frames in which a line was seen off the positive and off the negative end
+    usual_agreement: f64,
+    watch: LineWatch,
+    /// telling looks, and those with a line off the positive and off the negative end
+    looks: usize,
     lines: [usize; 2],
     seen: usize,
-    unseen: usize,
+    seen_s: f64,
+    absence: Absence,
 }
 
 impl Follower {
@@ -94,9 +143,13 @@ impl Follower {
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
             usual: 0.0,
+            usual_agreement: 0.0,
+            watch: LineWatch::default(),
+            looks: 0,
             lines: [0; 2],
             seen: 0,
-            unseen: 0,
+            seen_s: 0.0,
+            absence: Absence::default(),
         }
     }
 
@@ -112,41 +165,114 @@ impl Follower {
 
     /// Looks for the lure in the next frame. `gain`: how much brighter the picture is than the first.
     pub fn next(&mut self, frame: &Frame, gain: f32) -> Result<Sighting> {
-        let predicted = self.predicted();
-        let reach = self.reach();
-        let step = self.step();
-        let centre = [predicted.x_px, predicted.y_px];
-        let Some(window) = Window::cut(frame, centre, reach, step)? else {
-            return Ok(self.missed(frame, predicted));
+        let Some(look) = self.look(frame, gain)? else {
+            self.absence.nothing_seen();
+            return Ok(Sighting::NOTHING);
+        };
+        let fit = &look.fit;
+        let trust = self.trust(fit, frame);
+        let was_hidden = self.absence.frames() > 0;
+        if !self.believes(fit, trust, frame.t_s) {
+            return Ok(Sighting::NOTHING);
+        }
+        self.accept(fit, trust, was_hidden);
+        self.seen_s = frame.t_s;
+        if trust > SURE {
+            self.usual_size.cut_anew(frame, &self.pose, self.seen)?;
+        }
+        let share = self.shape.cast(&look.window, &fit.pose);
+        self.learn(&look, &share, gain, trust);
+        let line = self.watch.look(frame, &fit.pose)?;
+        self.count_lines(&line);
+        Ok(Sighting {
+            pose: Some(fit.placed),
+            confidence: trust.min(1.0),
+            brightness: brightness(&look.window, &share),
+            line,
+        })
+    }
+
+    /// The best fit where the lure is expected and, where it is long gone, in the whole picture.
+    fn look(&mut self, frame: &Frame, gain: f32) -> Result<Option<Look>> {
+        let expected = self.expected(frame);
+        let mut best = self.look_about(frame, gain, expected, self.rings())?;
+        if self.absence.searches_all() {
+            for [x_px, y_px] in regain::places(frame, &self.colours, gain, expected.along_px)? {
+                let there = Pose {
+                    x_px,
+                    y_px,
+                    ..expected
+                };
+                let look = self.look_about(frame, gain, there, 0)?;
+                best = [best, look]
+                    .into_iter()
+                    .flatten()
+                    .max_by(|a, b| a.fit.agreement.total_cmp(&b.fit.agreement));
+            }
+        }
+        Ok(best)
+    }
+
+    fn look_about(
+        &mut self,
+        frame: &Frame,
+        gain: f32,
+        expected: Pose,
+        rings: i32,
+    ) -> Result<Option<Look>> {
+        let centre = [expected.x_px, expected.y_px];
+        let reach = expected.along_px * (BEYOND + NET * f64::from(rings));
+        let Some(window) = Window::cut(frame, centre, reach, self.step())? else {
+            return Ok(None);
         };
         if self.seen == 0 {
             self.settle(&window, gain);
         }
         let voices = self.colours.speak(&window, gain);
-        let fit = self.best_fit(&window, &voices, predicted);
-        let share = self.shape.cast(&window, &fit.pose);
-        let trust = self.trust(&fit, frame);
-        if trust < self.least_trust() {
-            return Ok(self.missed(frame, predicted));
+        let search = Search {
+            shape: &self.shape,
+            coarse: &self.coarse,
+            expected,
+            leash: self.leash(centre, self.size_swing),
+            axes: self.axes(),
+            rings,
+            usual_agreement: (self.absence.frames() == 0 && self.seen > SETTLED)
+                .then_some(self.usual_agreement)
+                .filter(|usual| *usual > 0.0),
+        };
+        let fit = search.best_fit(&window, &voices);
+        Ok(Some(Look {
+            window,
+            voices,
+            fit,
+        }))
+    }
+
+    /// Whether a fit is the lure: like it, not of another size, not far from where it was; and, where it was
+    /// out of sight, for several frames.
+    fn believes(&mut self, fit: &Fit, trust: f64, now_s: f64) -> bool {
+        let brief = self.absence.frames() < BRIEF;
+        let expected = self.advanced();
+        let away = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
+        let lengths = LEAP + LEAP_PER_S * (now_s - self.seen_s);
+        let leaps = brief && self.seen > 0 && away > lengths * self.pose.along_px;
+        let far = away > FAR * self.pose.along_px;
+        let like = if brief {
+            trust >= LEAST_LIKENESS
+        } else {
+            trust >= LEAST_LIKENESS_AGAIN
+                && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
+        };
+        if !like || leaps || !self.usual_size.fits(&fit.pose) {
+            self.absence.nothing_seen();
+            false
+        } else if brief {
+            self.absence.end();
+            true
+        } else {
+            self.absence
+                .seen(&fit.pose, if far { SURE_FAR } else { SURE_NEAR })
         }
-        self.accept(&fit, trust);
-        if trust > 0.7 {
-            self.usual_size.cut_anew(frame, &self.pose, self.seen)?;
-        }
-        self.learn(&window, &voices, &share, gain, trust);
-        let streaks = [
-            line::strongest(&frame.luma, &fit.pose, 1.0)?,
-            line::strongest(&frame.luma, &fit.pose, -1.0)?,
-        ];
-        for (count, streak) in self.lines.iter_mut().zip(&streaks) {
-            *count += usize::from(streak.is_some_and(|s| s.is_line()));
-        }
-        Ok(Sighting {
-            pose: Some(fit.placed),
-            confidence: trust.min(1.0),
-            brightness: brightness(&window, &share),
-            streaks,
-        })
     }
 
     /// Picture px per sample.
@@ -154,28 +280,55 @@ impl Follower {
         (self.pose.along_px / SAMPLES_ALONG).max(0.75)
     }
 
-    fn predicted(&self) -> Pose {
+    /// Where the lure should lie in this frame, inside the picture.
+    fn expected(&self, frame: &Frame) -> Pose {
+        let last = self.absence.doubted().unwrap_or_else(|| {
+            let [x_px, y_px] = self.advanced();
+            Pose {
+                x_px,
+                y_px,
+                ..self.pose
+            }
+        });
         Pose {
-            x_px: self.pose.x_px + self.velocity[0],
-            y_px: self.pose.y_px + self.velocity[1],
+            x_px: last.x_px.clamp(0.0, f64::from(frame.luma.cols())),
+            y_px: last.y_px.clamp(0.0, f64::from(frame.luma.rows())),
             along_px: self.mean_along.exp(),
             across_px: self.mean_across.exp(),
-            ..self.pose
+            ..last
         }
     }
 
-    /// Half-width of the window, px: it grows while the lure is out of sight.
-    fn reach(&self) -> f64 {
-        self.pose.along_px * (1.15 + 0.12 * self.unseen.min(16) as f64)
+    /// Where the lure has got to: out of sight it is carried along a little, for its motion is less and less
+    /// to be believed.
+    fn advanced(&self) -> [f64; 2] {
+        const SLOWING: f64 = 0.8;
+        let steps = (1.0 - SLOWING.powi(self.absence.frames() as i32 + 1)) / (1.0 - SLOWING);
+        [
+            self.pose.x_px + steps * self.velocity[0],
+            self.pose.y_px + steps * self.velocity[1],
+        ]
+    }
+
+    /// Rings of the net of places that is cast about the expected one: wider while it is out of sight.
+    fn rings(&self) -> i32 {
+        if self.absence.doubted().is_some() {
+            return 0;
+        }
+        self.absence
+            .frames()
+            .min(MOST_RINGS * BRIEF)
+            .div_ceil(BRIEF) as i32
     }
 
     /// First frame: slides the first outline in place.
     fn settle(&mut self, window: &Window, gain: f32) {
         let voices = self.colours.speak(window, gain);
         let centre = [self.pose.x_px, self.pose.y_px];
-        let evidence = Evidence::gather(window, &voices, centre, 0.9 * self.pose.along_px, 1);
+        let evidence = Evidence::new(window, &voices, 1);
         let fit = evidence.improve(&self.shape, self.pose, &self.leash(centre, 0.02), 8);
         self.pose = fit.pose;
+        self.usual_agreement = fit.agreement;
         // the picture it was learned from agrees better than any other will; where even there the spot is
         // hardly told from the water, nothing is to be followed
         self.usual = if fit.likeness < LEAST_TOLD {
@@ -187,7 +340,8 @@ impl Follower {
     }
 
     fn leash(&self, place: [f64; 2], spread: f64) -> Leash {
-        let roam = (3.0 + 0.3 * self.pose.along_px) * (1.0 + 0.3 * self.unseen as f64);
+        let roam =
+            (3.0 + 0.3 * self.pose.along_px) * (1.0 + 0.3 * self.absence.frames().min(8) as f64);
         let step = self.step();
         let samples = self.shape.area() * self.pose.along_px * self.pose.across_px / (step * step);
         Leash {
@@ -198,79 +352,13 @@ impl Follower {
         }
     }
 
-    /// The best of many starts: axes about the last and the mean one, places about the predicted one.
-    fn best_fit(&self, window: &Window, voices: &[Voice], predicted: Pose) -> Fit {
-        let centre = [predicted.x_px, predicted.y_px];
-        let stride = if self.unseen == 0 { 2 } else { 3 };
-        let rough = Evidence::gather(window, voices, centre, self.reach(), stride);
-        let mut places = self.places(predicted);
-        places.push(rough.drawn_to(centre, 0.45 * predicted.along_px));
-        let axes = self.axes();
-        let mut starts: Vec<(f64, Pose)> = Vec::with_capacity(places.len() * axes.len());
-        for [x_px, y_px] in places {
-            for &axis_rad in &axes {
-                let pose = Pose {
-                    x_px,
-                    y_px,
-                    axis_rad,
-                    ..predicted
-                };
-                starts.push((rough.agreement(&self.coarse, &pose), pose));
-            }
-        }
-        starts.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let leash = self.leash(centre, self.size_swing);
-        let fine_radius = 0.95 * predicted.along_px.max(predicted.across_px);
-        let fine = |pose: &Pose| {
-            let near = [pose.x_px, pose.y_px];
-            Evidence::gather(window, voices, near, fine_radius, 1)
-        };
-        let found = starts
-            .iter()
-            .take(2)
-            .map(|(_, pose)| rough.improve(&self.coarse, *pose, &leash, 6).pose)
-            .map(|pose| fine(&pose).improve(&self.shape, pose, &leash, 6))
-            .max_by(|a, b| a.agreement.total_cmp(&b.agreement));
-        let Some(found) = found else {
-            return Fit {
-                pose: predicted,
-                placed: predicted,
-                agreement: f64::NEG_INFINITY,
-                likeness: 0.0,
-            };
-        };
-        let placed = fine(&found.pose)
-            .for_placing()
-            .improve(&self.shape, found.pose, &leash, 6);
-        Fit {
-            placed: steadier(&found.pose, placed.pose),
-            ..found
-        }
-    }
-
     fn axes(&self) -> Vec<f64> {
-        let step = SEARCH_STEP_DEG * if self.unseen == 0 { 1.0 } else { 2.0 };
+        let step = SEARCH_STEP_DEG * if self.absence.frames() == 0 { 1.0 } else { 2.0 };
         let steps = (SEARCH_DEG / step) as i32;
         (-steps..=steps)
             .map(|k| self.mean_axis + (f64::from(k) * step).to_radians())
             .chain([self.pose.axis_rad])
             .collect()
-    }
-
-    /// Where to look: the predicted place, and a growing net about it while the lure is out of sight.
-    fn places(&self, predicted: Pose) -> Vec<[f64; 2]> {
-        let rings = self.unseen.min(10).div_ceil(4) as i32;
-        let spacing = 0.33 * predicted.along_px;
-        let mut places = Vec::new();
-        for i in -rings..=rings {
-            for j in -rings..=rings {
-                places.push([
-                    predicted.x_px + f64::from(i) * spacing,
-                    predicted.y_px + f64::from(j) * spacing,
-                ]);
-            }
-        }
-        places
     }
 
     /// Likeness against the usual one; none for a lure that is cut by the edge of the picture.
@@ -287,17 +375,7 @@ impl Follower {
         }
     }
 
-    /// Trust that a fit must earn: more when the lure was out of sight, lest something else is taken up.
-    fn least_trust(&self) -> f64 {
-        if self.unseen < 4 {
-            LEAST_LIKENESS
-        } else {
-            LEAST_LIKENESS_AGAIN
-        }
-    }
-
-    fn accept(&mut self, fit: &Fit, trust: f64) {
-        let was_hidden = self.unseen > 0;
+    fn accept(&mut self, fit: &Fit, trust: f64, was_hidden: bool) {
         let (dx, dy) = (
             fit.pose.x_px - self.pose.x_px,
             fit.pose.y_px - self.pose.y_px,
@@ -328,14 +406,24 @@ impl Follower {
             *mean += SCALE_PACE * (fitted.ln() - *mean) + SIZE_HOLD * (usual - *mean);
         }
         self.usual += slow * (fit.likeness - self.usual);
+        self.usual_agreement += slow * (fit.agreement - self.usual_agreement);
         self.seen += 1;
-        self.unseen = 0;
     }
 
-    fn learn(&mut self, window: &Window, voices: &[Voice], share: &[f32], gain: f32, trust: f64) {
-        if trust < 0.7 {
+    fn count_lines(&mut self, line: &LineLook) {
+        if line.telling {
+            self.looks += 1;
+            for (count, streak) in self.lines.iter_mut().zip(&line.streaks) {
+                *count += usize::from(streak.as_ref().is_some_and(Streak::is_line));
+            }
+        }
+    }
+
+    fn learn(&mut self, look: &Look, share: &[f32], gain: f32, trust: f64) {
+        if trust < SURE {
             return;
         }
+        let (window, voices) = (&look.window, &look.voices);
         let early = self.seen < 15;
         if early || self.seen % 2 == 0 {
             self.shape.learn(window, voices, &self.pose, 0.01);
@@ -355,38 +443,13 @@ impl Follower {
     /// the body and swings to the side as the lure rolls, and would drag the axis with it.
     fn leave_out_limbs(&mut self) {
         let [ahead, behind] = self.lines;
-        if ahead.max(behind) * 2 < self.seen || ahead == behind {
+        if ahead.max(behind) * 2 < self.looks || ahead == behind {
             return;
         }
         let sense = if ahead > behind { 1.0 } else { -1.0 };
         if let Some(ends) = ends::find(&self.shape, sense) {
             self.shape.keep_to_body(ends.tail[0], ends.nose[0]);
         }
-    }
-
-    fn missed(&mut self, frame: &Frame, predicted: Pose) -> Sighting {
-        self.unseen += 1;
-        // carry the place along for a while, inside the picture; axis and size stay as they were
-        self.pose.x_px = predicted.x_px.clamp(0.0, f64::from(frame.luma.cols()));
-        self.pose.y_px = predicted.y_px.clamp(0.0, f64::from(frame.luma.rows()));
-        self.velocity = self.velocity.map(|v| 0.8 * v);
-        Sighting {
-            pose: None,
-            confidence: 0.0,
-            brightness: f64::NAN,
-            streaks: [None, None],
-        }
-    }
-}
-
-/// The pose read from the look, unless it strays from where the colours found the lure.
-fn steadier(found: &Pose, placed: Pose) -> Pose {
-    let away = (placed.x_px - found.x_px).hypot(placed.y_px - found.y_px);
-    let turned = (placed.axis_rad - found.axis_rad).abs().to_degrees();
-    if away < 0.1 * found.along_px && turned < 8.0 {
-        placed
-    } else {
-        *found
     }
 }
 

@@ -4,10 +4,13 @@ use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Rect, Size};
 
 use super::pose::Pose;
 use crate::Result;
+use crate::units::wrap_deg;
 
 /// Half-fan of directions searched about the axis, degrees, and their spacing.
 const FAN_DEG: f64 = 72.0;
 const SPACING_DEG: f64 = 1.0;
+/// How far beside the end a line may leave, in apparent lengths.
+const OFFSETS: [f64; 5] = [-0.06, -0.03, 0.0, 0.03, 0.06];
 /// The streak is looked for between these distances from the lure's middle, in apparent lengths.
 const FROM: f64 = 0.75;
 const TO: f64 = 2.4;
@@ -31,20 +34,55 @@ impl Streak {
     }
 }
 
+/// Which directions off an end are searched.
+#[derive(Debug, Clone, Copy)]
+pub struct Fan {
+    /// middle, degrees clockwise from image-up; `None`: the axis
+    middle_deg: Option<f64>,
+    half_deg: f64,
+}
+
+impl Fan {
+    /// All directions in which a line may leave.
+    pub const WHOLE: Fan = Fan {
+        middle_deg: None,
+        half_deg: FAN_DEG,
+    };
+
+    /// Directions within `half_deg` of one, degrees clockwise from image-up.
+    pub fn about(middle_deg: f64, half_deg: f64) -> Fan {
+        Fan {
+            middle_deg: Some(middle_deg),
+            half_deg,
+        }
+    }
+}
+
 /// The strongest streak off the nose end (`sense` +1) or the tail end (−1); `None` where the fan leaves
 /// the picture.
-pub fn strongest(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Streak>> {
-    let Some(picture) = Picture::round(luma, pose, sense)? else {
-        return Ok(None);
-    };
+pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option<Streak>> {
     let axis_deg = pose.axis_rad.to_degrees() + if sense < 0.0 { 180.0 } else { 0.0 };
+    // what lies beyond the whole fan's edge is no line of this end
+    let off_axis = fan.middle_deg.map_or(0.0, |m| wrap_deg(m - axis_deg));
+    let first = (off_axis - fan.half_deg).max(-FAN_DEG);
+    let last = (off_axis + fan.half_deg).min(FAN_DEG);
     let root = pose.picture_point([0.5 * sense, 0.0]);
     let side_px = (0.05 * pose.along_px).max(2.5);
-    let steps = (2.0 * FAN_DEG / SPACING_DEG) as i32;
+    let steps = ((last - first) / SPACING_DEG).floor().max(0.0) as i32;
+    let Some(part) = part_reached(luma, root, [axis_deg + first, axis_deg + last], pose) else {
+        return Ok(None);
+    };
+    let copy = Mat::roi(luma, part)?.try_clone()?;
+    let picture = Picture {
+        bytes: copy.data_bytes()?,
+        corner: [f64::from(part.x), f64::from(part.y)],
+        columns: part.width as usize,
+        rows: part.height as usize,
+    };
     let mut best: Option<Streak> = None;
     for k in 0..=steps {
-        let direction_deg = axis_deg - FAN_DEG + f64::from(k) * SPACING_DEG;
-        for offset in [-0.06, -0.03, 0.0, 0.03, 0.06] {
+        let direction_deg = axis_deg + first + f64::from(k) * SPACING_DEG;
+        for offset in OFFSETS {
             let Some(strength) = picture.streak(
                 root,
                 direction_deg.to_radians(),
@@ -65,33 +103,38 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Streak>> 
     Ok(best)
 }
 
+/// The part of the picture that a fan between two directions, degrees, reaches; `None` outside it.
+fn part_reached(luma: &Mat, root: [f64; 2], edges_deg: [f64; 2], pose: &Pose) -> Option<Rect> {
+    let reach = (TO - 0.5) * pose.along_px;
+    // the streaks start a little aside, and are told against what lies beside them
+    let margin = 0.12 * pose.along_px + 4.0;
+    let span = edges_deg[1] - edges_deg[0];
+    let mut sides = [[root[0]; 2], [root[1]; 2]];
+    for k in 0..=8 {
+        let angle = (edges_deg[0] + f64::from(k) / 8.0 * span).to_radians();
+        let end = [root[0] + reach * angle.sin(), root[1] - reach * angle.cos()];
+        for (side, at) in sides.iter_mut().zip(end) {
+            *side = [side[0].min(at), side[1].max(at)];
+        }
+    }
+    let corner = Point::new((sides[0][0] - margin) as i32, (sides[1][0] - margin) as i32);
+    let size = Size::new(
+        (sides[0][1] - sides[0][0] + 2.0 * margin) as i32,
+        (sides[1][1] - sides[1][0] + 2.0 * margin) as i32,
+    );
+    let part = Rect::from_point_size(corner, size) & Rect::new(0, 0, luma.cols(), luma.rows());
+    (part.width >= 4 && part.height >= 4).then_some(part)
+}
+
 /// The part of the picture that the fan reaches.
-struct Picture {
-    bytes: Vec<u8>,
+struct Picture<'a> {
+    bytes: &'a [u8],
     corner: [f64; 2],
     columns: usize,
     rows: usize,
 }
 
-impl Picture {
-    fn round(luma: &Mat, pose: &Pose, sense: f64) -> Result<Option<Picture>> {
-        let [x, y] = pose.picture_point([0.5 * sense, 0.0]);
-        let reach = TO * pose.along_px;
-        let corner = Point::new((x - reach) as i32, (y - reach) as i32);
-        let size = Size::new((2.0 * reach) as i32, (2.0 * reach) as i32);
-        let part = Rect::from_point_size(corner, size) & Rect::new(0, 0, luma.cols(), luma.rows());
-        if part.width < 4 || part.height < 4 {
-            return Ok(None);
-        }
-        let copy = Mat::roi(luma, part)?.try_clone()?;
-        Ok(Some(Picture {
-            bytes: copy.data_bytes()?.to_vec(),
-            corner: [f64::from(part.x), f64::from(part.y)],
-            columns: part.width as usize,
-            rows: part.height as usize,
-        }))
-    }
-
+impl Picture<'_> {
     /// How clearly a thin streak runs from `root` in direction `angle`, shifted sideways by `offset`.
     fn streak(
         &self,

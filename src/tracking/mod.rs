@@ -25,18 +25,23 @@ mod colours;
 #[cfg(feature = "video")]
 mod ends;
 #[cfg(feature = "video")]
-mod find;
+mod evidence;
 #[cfg(feature = "video")]
+mod find;
 mod fit;
 #[cfg(feature = "video")]
 mod follow;
 #[cfg(feature = "video")]
 mod line;
+mod line_watch;
 #[cfg(feature = "video")]
 mod pass;
 #[cfg(feature = "video")]
 mod pose;
 #[cfg(feature = "video")]
+mod reduce;
+mod regain;
+mod search;
 mod shape;
 #[cfg(feature = "video")]
 mod size;

@@ -4,6 +4,7 @@ use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
 
 use super::ends::{self, Ends};
 use super::follow::{Follower, Sighting};
+use super::line_watch::LineLook;
 use super::pose::Pose;
 use super::start::{self};
 use super::start_box::StartBox;
@@ -205,15 +206,19 @@ fn nose_sense(rows: &[Row], setup: &Setup) -> f64 {
     }
 }
 
-/// Fraction of the seen frames with a line off either end of the body frame.
+/// Fraction of the telling looks with a line off either end of the body frame.
 fn line_evidence(rows: &[Row]) -> [f64; 2] {
-    let seen: Vec<&Sighting> = rows.iter().filter_map(|r| seen(r).map(|s| s.0)).collect();
+    let looks: Vec<&LineLook> = rows
+        .iter()
+        .filter_map(|r| seen(r).map(|s| &s.0.line))
+        .filter(|look| look.telling)
+        .collect();
     let fraction = |end: usize| {
-        let lines = seen
+        let lines = looks
             .iter()
-            .filter(|s| s.streaks[end].is_some_and(|k| k.is_line()))
+            .filter(|look| look.streaks[end].is_some_and(|k| k.is_line()))
             .count();
-        lines as f64 / seen.len().max(1) as f64
+        lines as f64 / looks.len().max(1) as f64
     };
     [fraction(0), fraction(1)]
 }
@@ -235,7 +240,7 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
     const STEPS: i32 = 360;
     let streaks: Vec<(f64, f64)> = rows
         .iter()
-        .filter_map(|r| seen(r).and_then(|(s, _)| s.streaks[end_index(sense)]))
+        .filter_map(|r| seen(r).and_then(|(s, _)| s.line.streaks[end_index(sense)]))
         .filter(|k| k.is_line())
         .map(|k| (k.direction_deg, k.strength))
         .collect();
@@ -266,7 +271,7 @@ fn line_direction(rows: &[Row], sense: f64) -> Option<f64> {
 }
 
 fn row_line(sighting: &Sighting, sense: f64, usual: Option<f64>) -> Option<f64> {
-    let streak = sighting.streaks[end_index(sense)]?;
+    let streak = sighting.line.streaks[end_index(sense)]?;
     let near = crate::units::wrap_deg(streak.direction_deg - usual?).abs() < LINE_SPREAD_DEG;
     (near && streak.is_line()).then(|| crate::units::wrap_deg(streak.direction_deg))
 }

@@ -30,10 +30,15 @@ pub struct Shape {
     symmetric: bool,
     /// the part along u that counts as body: lip and hooks swing apart from it
     body: [f64; 2],
+    /// the least stretch of u and of v that holds all of the lure
+    extent: [[f64; 2]; 2],
 }
 
 /// Share given to a sample on the lip or the hooks: neither body nor water.
 const NEITHER: f32 = -1.0;
+
+/// A share smaller than this is none.
+const LEAST_SHARE: f32 = 1e-4;
 
 /// How a cell looks: a normal distribution of brightness and colour.
 #[derive(Debug, Clone, Copy, Default)]
@@ -78,6 +83,7 @@ impl Shape {
             width,
             symmetric,
             body: [-REACH_U, REACH_U],
+            extent: [[-REACH_U, REACH_U], [-REACH_V, REACH_V]],
         };
         for row in 0..rows {
             for column in 0..columns {
@@ -117,12 +123,12 @@ impl Shape {
 
     /// Share at body coordinates with its slopes along u and v: `[share, d/du, d/dv]`; 0 outside the grid.
     #[inline]
-    pub fn at(&self, u: f64, v: f64) -> [f32; 3] {
-        if u < self.body[0] || u > self.body[1] {
+    pub fn at(&self, u: f32, v: f32) -> [f32; 3] {
+        if f64::from(u) < self.body[0] || f64::from(u) > self.body[1] {
             return [0.0; 3];
         }
-        let gx = (u + REACH_U) * CELLS;
-        let gy = (v + REACH_V) * CELLS;
+        let gx = (u + REACH_U as f32) * CELLS as f32;
+        let gy = (v + REACH_V as f32) * CELLS as f32;
         if gx < 0.0 || gy < 0.0 {
             return [0.0; 3];
         }
@@ -130,7 +136,7 @@ impl Shape {
         if i + 1 >= self.columns || j + 1 >= self.rows {
             return [0.0; 3];
         }
-        let (fx, fy) = ((gx - i as f64) as f32, (gy - j as f64) as f32);
+        let (fx, fy) = (gx - i as f32, gy - j as f32);
         let k = j * self.columns + i;
         let (a, b) = (self.share[k], self.share[k + 1]);
         let (c, d) = (
@@ -149,7 +155,7 @@ impl Shape {
 
     /// Share and look at body coordinates, for a sample of this colour.
     #[inline]
-    pub fn meets(&self, u: f64, v: f64, colour: &[f32; 3]) -> Spot {
+    pub fn meets(&self, u: f32, v: f32, colour: &[f32; 3]) -> Spot {
         let share = self.at(u, v);
         if self.frames < LOOK_AFTER || (share[0] == 0.0 && share[1] == 0.0 && share[2] == 0.0) {
             return Spot {
@@ -164,9 +170,9 @@ impl Shape {
     }
 
     #[inline]
-    fn log_look(&self, u: f64, v: f64, colour: &[f32; 3]) -> [f32; 3] {
-        let gx = ((u + REACH_U) * CELLS) as f32;
-        let gy = ((v + REACH_V) * CELLS) as f32;
+    fn log_look(&self, u: f32, v: f32, colour: &[f32; 3]) -> [f32; 3] {
+        let gx = (u + REACH_U as f32) * CELLS as f32;
+        let gy = (v + REACH_V as f32) * CELLS as f32;
         let (i, j) = (
             (gx as usize).min(self.columns - 2),
             (gy as usize).min(self.rows - 2),
@@ -203,6 +209,11 @@ impl Shape {
         (self.frames / LOOK_LEARNED).min(1.0)
     }
 
+    /// The stretch of u and that of v outside of which there is no lure.
+    pub fn extent(&self) -> [[f64; 2]; 2] {
+        self.extent
+    }
+
     /// Area of the silhouette in squared reference lengths.
     pub fn area(&self) -> f64 {
         f64::from(self.share.iter().sum::<f32>()) / (CELLS * CELLS)
@@ -211,6 +222,7 @@ impl Shape {
     /// Leaves out of the fit what lies beyond the body's ends, u from `tail` to `nose` in either order.
     pub fn keep_to_body(&mut self, tail: f64, nose: f64) {
         self.body = [tail.min(nose), tail.max(nose)];
+        self.measure_extent();
     }
 
     /// Share for each sample of a window under a pose; negative on what is neither body nor water.
@@ -219,7 +231,7 @@ impl Shape {
         for row in 0..window.rows {
             for column in 0..window.columns {
                 let [u, v] = pose.body_point(window.point(column, row));
-                let share = self.at(u, v)[0];
+                let share = self.at(u as f32, v as f32)[0];
                 out.push(if share == 0.0 && self.is_limb(u, v) {
                     NEITHER
                 } else {
@@ -263,6 +275,7 @@ impl Shape {
                 reach,
             );
         }
+        out.measure_extent();
         out
     }
 
@@ -299,7 +312,29 @@ impl Shape {
             self.even_out();
         }
         self.stretch();
+        self.measure_extent();
         self.refresh_look();
+    }
+
+    fn measure_extent(&mut self) {
+        let mut extent = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                if self.cell(column, row) < LEAST_SHARE {
+                    continue;
+                }
+                for (stretch, at) in extent.iter_mut().zip(self.spot(column, row)) {
+                    // between the cells the share still falls
+                    stretch[0] = stretch[0].min(at - 1.0 / CELLS);
+                    stretch[1] = stretch[1].max(at + 1.0 / CELLS);
+                }
+            }
+        }
+        extent[0] = [
+            extent[0][0].max(self.body[0]),
+            extent[0][1].min(self.body[1]),
+        ];
+        self.extent = extent;
     }
 
     /// Makes left and right of the body equally likely: over many wobbles they are, and it keeps the

@@ -8,9 +8,9 @@ use super::start_box::StartBox;
 use crate::Result;
 use crate::media::Frame;
 
-/// Frames in which it is cut anew: soon after the start, and then every so often.
+/// When it is cut anew: soon after the start, in these frames, and then every so often, s.
 const SOON: [usize; 4] = [2, 4, 7, 11];
-const EVERY: usize = 15;
+const EVERY_S: f64 = 0.5;
 /// The box is so much larger than the lure is thought to be: soon after the start, and later.
 const MARGIN_SOON: f64 = 1.6;
 const MARGIN: f64 = 1.35;
@@ -24,6 +24,11 @@ const ALIGNED_DEG: f64 = 25.0;
 /// later.
 const PACE_SOON: f64 = 0.6;
 const PACE: f64 = 0.3;
+/// Later one cut makes the usual size smaller and larger by no more than these parts: a lure that comes near
+/// soon looks large, and one that seems to shrink fast is cut in two.
+const MOST_CHANGE: [f64; 2] = [0.06, 0.25];
+/// What is followed lies within these parts of the usual size along.
+const FITTING: [f64; 2] = [0.5, 2.5];
 
 /// Natural logs of the usual scales along and across, px.
 #[derive(Debug, Clone, Copy)]
@@ -34,6 +39,7 @@ pub struct UsualSize {
     pub across: f64,
     /// Width over length of the first outline: what the scale across is told against.
     first_width: f64,
+    last_cut_s: f64,
 }
 
 impl UsualSize {
@@ -43,18 +49,21 @@ impl UsualSize {
             along: pose.along_px.ln(),
             across: pose.across_px.ln(),
             first_width: width,
+            last_cut_s: f64::NEG_INFINITY,
         }
     }
 
     /// Cuts the outline anew about `pose`, where the number of frames `seen` so far says so.
     pub fn cut_anew(&mut self, frame: &Frame, pose: &Pose, seen: usize) -> Result<()> {
-        if !SOON.contains(&seen) && seen % EVERY != 0 {
+        let due = seen > SOON[3] && frame.t_s - self.last_cut_s > EVERY_S - 1e-3;
+        if !SOON.contains(&seen) && !due {
             return Ok(());
         }
-        let (margin, pace) = if SOON.contains(&seen) {
-            (MARGIN_SOON, PACE_SOON)
+        self.last_cut_s = frame.t_s;
+        let (margin, pace, most) = if SOON.contains(&seen) {
+            (MARGIN_SOON, PACE_SOON, [f64::INFINITY; 2])
         } else {
-            (MARGIN, PACE)
+            (MARGIN, PACE, MOST_CHANGE)
         };
         let Some((cut, width)) = start::recut(frame, &self.box_about(pose, margin, frame.t_s))?
         else {
@@ -69,10 +78,15 @@ impl UsualSize {
             && away < NEAR * self.along.exp()
             && turned.abs() < 2.0 * ALIGNED_DEG
         {
-            self.along += pace * (along.ln() - self.along);
-            self.across += pace * (across.ln() - self.across);
+            self.along += (pace * (along.ln() - self.along)).clamp(-most[0], most[1]);
+            self.across += (pace * (across.ln() - self.across)).clamp(-most[0], most[1]);
         }
         Ok(())
+    }
+
+    /// Whether something of this size may be the lure.
+    pub fn fits(&self, pose: &Pose) -> bool {
+        (FITTING[0]..FITTING[1]).contains(&(pose.along_px / self.along.exp()))
     }
 
     /// A box about the lure at its usual size.

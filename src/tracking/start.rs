@@ -20,10 +20,9 @@ pub struct FirstGuess {
     pub colours: Colours,
 }
 
-/// Samples per box side in the window from which the start is learned.
-const SAMPLES: f64 = 60.0;
-const GRAB_ROUNDS: i32 = 6;
-const RECUT_ROUNDS: i32 = 3;
+/// How finely and in how many rounds an outline is cut: samples per side of the box, rounds.
+const FIRST_CUT: (f64, i32) = (60.0, 6);
+const LATER_CUT: (f64, i32) = (45.0, 2);
 const CUT_SEED: i32 = 1;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
@@ -33,10 +32,11 @@ const LEAST_FILLED: f64 = 0.12;
 /// The outline is cut by OpenCV's GrabCut (colour mixtures and a minimal cut); where nothing in the box
 /// stands out, the ellipse that fills it is taken.
 pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
-    let Some(window) = window_about(frame, start)? else {
+    let (samples, rounds) = FIRST_CUT;
+    let Some(window) = window_about(frame, start, samples)? else {
         return Ok(None);
     };
-    let cut = grab(&window, start, GRAB_ROUNDS)?;
+    let cut = grab(&window, start, rounds)?;
     let box_samples = start.w * start.h / (window.step_px[0] * window.step_px[1]);
     let filled = f64::from(cut.iter().sum::<f32>()) / box_samples;
     let share = if filled < LEAST_FILLED {
@@ -55,16 +55,18 @@ pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
 /// Place, axis and size of what stands out in the box, with its width over its length, cut anew. `None` where
 /// nothing does.
 pub fn recut(frame: &Frame, start: &StartBox) -> Result<Option<(Pose, f64)>> {
-    let Some(window) = window_about(frame, start)? else {
+    let (samples, rounds) = LATER_CUT;
+    let Some(window) = window_about(frame, start, samples)? else {
         return Ok(None);
     };
-    let cut = grab(&window, start, RECUT_ROUNDS)?;
+    let cut = grab(&window, start, rounds)?;
     Ok(moments(&window, &cut))
 }
 
-fn window_about(frame: &Frame, start: &StartBox) -> Result<Option<Window>> {
+fn window_about(frame: &Frame, start: &StartBox, samples: f64) -> Result<Option<Window>> {
     let long = start.w.max(start.h);
-    let step = (long / SAMPLES).max(0.5);
+    // a small lure is cut as finely as the picture shows it
+    let step = (long / samples).min((long / FIRST_CUT.0).max(1.0)).max(0.5);
     Window::cut(frame, start.centre(), 1.3 * long, step)
 }
 

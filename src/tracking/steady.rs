@@ -10,6 +10,7 @@ use opencv::core::{
 };
 use opencv::{calib3d, imgproc, video};
 
+use super::reduce::reduced;
 use super::track::Affine;
 use crate::Result;
 use crate::media::Frame;
@@ -24,8 +25,12 @@ const FEWEST_SPOTS: usize = 8;
 const NEAR_PX: f64 = 3.0;
 /// A spot must come back to within this of where it started, reduced px.
 const BACK_PX: f32 = 0.5;
-/// A key picture serves for so long, s, and so far, in parts of the picture.
+/// A key picture serves at least for so long, s, and on while this part of its spots is found again, for
+/// every change of key adds its own error; but no longer than this, s, and only so far, in parts of the
+/// picture.
 const KEY_S: f64 = 0.65;
+const STILL_FOUND: f64 = 0.4;
+const LONGEST_KEY_S: f64 = 6.0;
 const KEY_REACH: f64 = 0.4;
 /// Shake is slower than this spacing of the matched pictures, s.
 const SPACING_S: f64 = 1.0 / 32.0;
@@ -43,7 +48,7 @@ pub struct Steady {
 
 struct Key {
     t_s: f64,
-    texture: Mat,
+    picture: Pyramid,
     spots: Vector<Point2f>,
     /// key picture → first picture
     to_scene: Affine,
@@ -71,11 +76,12 @@ impl Steady {
             return Ok(at_full_size(&self.slid(since), self.scale));
         }
         let texture = texture(&frame.luma, self.scale)?;
+        let picture = pyramid(&texture)?;
         let mut worn = true;
         if let Some(key) = &mut self.key {
             let guess = shifted(&key.last, [self.slide[0] * since, self.slide[1] * since]);
-            let found = key.matched(&texture, &guess)?;
-            let motion = found.unwrap_or(guess);
+            let found = key.matched(&picture, &guess)?;
+            let (motion, part_found) = found.unwrap_or((guess, 0.0));
             let middle = [
                 f64::from(texture.cols()) / 2.0,
                 f64::from(texture.rows()) / 2.0,
@@ -90,14 +96,22 @@ impl Steady {
                 self.to_scene = back.then(&key.to_scene);
             }
             let away = (now[0] - middle[0]).hypot(now[1] - middle[1]);
-            worn = found.is_none()
-                || frame.t_s - key.t_s >= KEY_S
+            let age = frame.t_s - key.t_s;
+            worn = part_found == 0.0
+                || (age >= KEY_S && part_found < STILL_FOUND)
+                || age >= LONGEST_KEY_S
                 || away > KEY_REACH * 2.0 * middle[0].min(middle[1]);
         }
         self.matched_s = frame.t_s;
         if worn {
             let mask = mask(&texture, self.scale, avoid)?;
-            self.key = Some(Key::new(frame.t_s, texture, mask, self.to_scene)?);
+            self.key = Some(Key::new(
+                frame.t_s,
+                &texture,
+                picture,
+                &mask,
+                self.to_scene,
+            )?);
         }
         Ok(at_full_size(&self.to_scene, self.scale))
     }
@@ -110,22 +124,22 @@ impl Steady {
 }
 
 impl Key {
-    fn new(t_s: f64, texture: Mat, mask: Mat, to_scene: Affine) -> Result<Key> {
+    fn new(t_s: f64, texture: &Mat, picture: Pyramid, mask: &Mat, to_scene: Affine) -> Result<Key> {
         let mut spots = Vector::<Point2f>::new();
         imgproc::good_features_to_track(
-            &texture, &mut spots, MOST_SPOTS, 0.02, 7.0, &mask, 5, false, 0.04,
+            texture, &mut spots, MOST_SPOTS, 0.02, 7.0, mask, 5, false, 0.04,
         )?;
         Ok(Key {
             t_s,
-            texture,
+            picture,
             spots,
             to_scene,
             last: Affine::IDENTITY,
         })
     }
 
-    /// Motion from the key picture to this one, looked for about `guess`.
-    fn matched(&self, texture: &Mat, guess: &Affine) -> Result<Option<Affine>> {
+    /// Motion from the key picture to this one, looked for about `guess`, and what part of the spots agrees.
+    fn matched(&self, picture: &Pyramid, guess: &Affine) -> Result<Option<(Affine, f64)>> {
         if self.spots.len() < FEWEST_SPOTS {
             return Ok(None);
         }
@@ -137,9 +151,10 @@ impl Key {
                 Point2f::new(x as f32, y as f32)
             })
             .collect();
-        let there = flow(&self.texture, texture, &self.spots, &mut moved)?;
+        let there = flow(&self.picture, picture, &self.spots, &mut moved, HALVINGS)?;
         let mut back = self.spots.clone();
-        let again = flow(texture, &self.texture, &moved, &mut back)?;
+        // what does not lead back at once was no match
+        let again = flow(picture, &self.picture, &moved, &mut back, 0)?;
         let mut from = Vector::<Point2f>::new();
         let mut to = Vector::<Point2f>::new();
         for k in 0..self.spots.len() {
@@ -174,16 +189,31 @@ impl Key {
         if !(0.8..1.25).contains(&zoom) || m[3].atan2(m[0]).abs() > 0.35 {
             return Ok(None);
         }
-        Ok(Some(Affine([m[0], m[1], m[2], m[3], m[4], m[5]])))
+        let part = agreeing as f64 / self.spots.len() as f64;
+        Ok(Some((Affine([m[0], m[1], m[2], m[3], m[4], m[5]]), part)))
     }
+}
+
+/// A picture with its halved copies, ready to be compared.
+type Pyramid = Vector<Mat>;
+
+/// Side of the patch that is compared, reduced px, and how often the picture is halved.
+const PATCH: Size = Size::new(15, 15);
+const HALVINGS: i32 = 2;
+
+fn pyramid(texture: &Mat) -> Result<Pyramid> {
+    let mut levels = Pyramid::new();
+    video::build_optical_flow_pyramid_def(texture, &mut levels, PATCH, HALVINGS)?;
+    Ok(levels)
 }
 
 /// Where `spots` of one picture lie in another (pyramidal Lucas–Kanade), started from `moved`.
 fn flow(
-    from: &Mat,
-    to: &Mat,
+    from: &Pyramid,
+    to: &Pyramid,
     spots: &Vector<Point2f>,
     moved: &mut Vector<Point2f>,
+    halvings: i32,
 ) -> Result<Vector<u8>> {
     let mut status = Vector::<u8>::new();
     let mut error = Vector::<f32>::new();
@@ -194,8 +224,8 @@ fn flow(
         moved,
         &mut status,
         &mut error,
-        Size::new(15, 15),
-        2,
+        PATCH,
+        halvings,
         TermCriteria::new(3, 12, 0.03)?,
         video::OPTFLOW_USE_INITIAL_FLOW,
         1e-3,
@@ -212,34 +242,35 @@ fn shifted(map: &Affine, by: [f64; 2]) -> Affine {
 
 /// The reduced picture less its own blur, evened in contrast, 8 bit about 128.
 fn texture(luma: &Mat, scale: f64) -> Result<Mat> {
-    let mut small = Mat::default();
-    imgproc::resize(
-        luma,
-        &mut small,
-        Size::default(),
-        scale,
-        scale,
-        imgproc::INTER_AREA,
-    )?;
+    let size = [luma.cols(), luma.rows()].map(|n| ((f64::from(n) * scale).round() as i32).max(1));
+    let small = reduced(luma, Size::new(size[0], size[1]))?;
     let mut float = Mat::default();
     small.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
     let mut blur = Mat::default();
     imgproc::blur_def(&float, &mut blur, Size::new(9, 9))?;
     let mut fine = Mat::default();
     core::subtract_def(&float, &blur, &mut fine)?;
+    let spread = spread(&fine)?;
+    let mut even = Mat::default();
+    core::divide2_def(&fine, &spread, &mut even)?;
+    let mut out = Mat::default();
+    even.convert_to(&mut out, core::CV_8U, 40.0, 128.0)?;
+    Ok(out)
+}
+
+/// How strong the texture is round about (root mean square over some 25 px), a little more than nothing.
+/// It is told from every fourth pixel each way, for it changes slowly.
+fn spread(fine: &Mat) -> Result<Mat> {
+    let quarter = Size::new((fine.cols() / 4).max(1), (fine.rows() / 4).max(1));
     let mut square = Mat::default();
-    core::multiply_def(&fine, &fine, &mut square)?;
+    core::multiply_def(fine, fine, &mut square)?;
     let mut power = Mat::default();
-    imgproc::blur_def(&square, &mut power, Size::new(25, 25))?;
+    imgproc::blur_def(&reduced(&square, quarter)?, &mut power, Size::new(7, 7))?;
     let mut spread = Mat::default();
     core::sqrt(&power, &mut spread)?;
     let mut floor = Mat::default();
     core::add_def(&spread, &Scalar::all(1.5), &mut floor)?;
-    let mut even = Mat::default();
-    core::divide2_def(&fine, &floor, &mut even)?;
-    let mut out = Mat::default();
-    even.convert_to(&mut out, core::CV_8U, 40.0, 128.0)?;
-    Ok(out)
+    reduced(&floor, fine.size()?)
 }
 
 /// Where spots may be picked: anywhere but on the lure.

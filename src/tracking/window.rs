@@ -1,8 +1,8 @@
 //! A small piece of the picture round the lure, in brightness and colour, at a workable size.
 
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Rect, Size};
-use opencv::imgproc;
 
+use super::reduce::reduced;
 use crate::Result;
 use crate::media::Frame;
 
@@ -42,7 +42,7 @@ impl Window {
         let top = even(centre_px[1] - half_px, height);
         let right = even(centre_px[0] + half_px + 1.0, width);
         let bottom = even(centre_px[1] + half_px + 1.0, height);
-        let (w, h) = (right - left, bottom - top);
+        let (w, h) = (halvable(right - left), halvable(bottom - top));
         if w < 8 || h < 8 {
             return Ok(None);
         }
@@ -88,16 +88,13 @@ impl Window {
     }
 }
 
+/// At most this long, and so that it can be halved three times where that hardly counts.
+fn halvable(length: i32) -> i32 {
+    if length >= 160 { length & !7 } else { length }
+}
+
 fn resampled(plane: &Mat, part: Rect, size: Size) -> Result<Vec<u8>> {
     let inside = part & Rect::new(0, 0, plane.cols(), plane.rows());
-    let roi = Mat::roi(plane, inside)?;
-    let shrinking = size.width < inside.width;
-    let way = if shrinking {
-        imgproc::INTER_AREA
-    } else {
-        imgproc::INTER_LINEAR
-    };
-    let mut out = Mat::default();
-    imgproc::resize(&roi, &mut out, size, 0.0, 0.0, way)?;
+    let out = reduced(&Mat::roi(plane, inside)?, size)?;
     Ok(out.data_typed::<u8>()?.to_vec())
 }
