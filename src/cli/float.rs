@@ -57,7 +57,7 @@ pub struct FloatArgs {
     #[arg(long, value_parser = values::picture_side, value_name = "left|right")]
     nose: Option<Side>,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     /// Where the lure is: left, top, width, height in pixels [found unaided]
     #[arg(long = "box", value_parser = values::start_box, value_name = "X,Y,W,H", allow_hyphen_values = true)]
@@ -250,14 +250,7 @@ impl FloatArgs {
             .flatten()
             .map(PathBuf::as_path)
             .collect();
-        let results: Vec<&PathBuf> = self.json.iter().chain(&self.chart).collect();
-        if let Some(twice) = self.overlay.as_ref().filter(|path| results.contains(path)) {
-            return Err(Error::setting(
-                twice.display().to_string(),
-                "is given for two results",
-                "give each its own name",
-            ));
-        }
+        outputs::all_different(self.json.iter().chain(&self.chart).chain(&self.overlay))?;
         Ok(Outputs {
             overlay: self
                 .overlay

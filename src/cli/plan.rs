@@ -15,7 +15,7 @@ use truerun::units::LengthUnit;
 use truerun::water::Water;
 use truerun::{Error, Result};
 
-use super::outputs::checked;
+use super::outputs::{all_different, checked};
 use super::plan_lens::{self, LensArgs};
 use super::{terminal, values};
 
@@ -107,7 +107,7 @@ struct CameraArgs {
     #[arg(long, value_parser = values::frame_rate, value_name = "N", value_delimiter = ',', allow_hyphen_values = true)]
     fps: Vec<f64>,
     /// Picture size in pixels
-    #[arg(long, value_parser = values::picture_size, value_name = "WxH", default_value = "1920x1080")]
+    #[arg(long, value_parser = values::picture_size, value_name = "WxH", default_value = "1920x1080", allow_hyphen_values = true)]
     size: [u32; 2],
     /// The camera goes along with the lure [standing still; from behind it always goes along]
     #[arg(long)]
@@ -171,13 +171,7 @@ struct Outputs {
 impl Outputs {
     fn check(args: &PlanArgs) -> Result<Outputs> {
         let inputs: Vec<&Path> = args.lure.target.iter().map(PathBuf::as_path).collect();
-        if args.json.is_some() && args.json == args.sheet {
-            return Err(Error::setting(
-                "--json, --sheet",
-                "are given the same file",
-                "give each its own name",
-            ));
-        }
+        all_different(args.json.iter().chain(&args.sheet))?;
         let json_to_stdout = args.json.as_deref() == Some(Path::new("-"));
         let json = args.json.as_deref().filter(|_| !json_to_stdout);
         Ok(Outputs {

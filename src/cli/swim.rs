@@ -43,7 +43,7 @@ pub struct SwimArgs {
     #[arg(long, value_parser = values::view, value_name = "above|behind|ahead|side")]
     view: View,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     /// Where the lure is: left, top, width, height in pixels, at a time in seconds [found unaided]
     #[arg(long = "box", value_parser = values::start_box, value_name = "X,Y,W,H[@T]", allow_hyphen_values = true)]

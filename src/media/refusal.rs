@@ -5,7 +5,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read, Seek, SeekFrom};
 use std::path::Path;
 
-/// Refuses what cannot be a clip before any decoder sees it.
+/// Refuses what can be neither clip nor photo before any decoder sees it.
 ///
 /// # Errors
 /// [`Error::Unreadable`] for a missing file, a folder, a device, an empty file, a file that may
@@ -31,13 +31,16 @@ pub fn check_file(path: &Path) -> Result<()> {
         }
     };
     if about.is_dir() {
-        return refuse("this is a folder", "name one clip in it");
+        return refuse("this is a folder", "name one file in it");
     }
     if !about.is_file() {
-        return refuse("this is not a file", "name a clip (mp4, mov, mkv or avi)");
+        return refuse(
+            "this is not a file",
+            "name a clip (mp4, mov, mkv or avi) or a photo",
+        );
     }
     if about.len() == 0 {
-        return refuse("the file is empty", "copy the clip from the phone again");
+        return refuse("the file is empty", "copy it from the phone again");
     }
     if path.to_str().is_none() {
         return refuse(

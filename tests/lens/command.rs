@@ -85,7 +85,7 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     faulty(
         &mut plan(&[&all[0], &text], "9x6", &out),
         1,
-        &["notes.txt", "no photo"],
+        &["notes.txt", "not a photo"],
     );
     let empty = folder.path().join("empty.jpg");
     std::fs::write(&empty, "").unwrap();
@@ -93,8 +93,36 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     faulty(
         &mut plan(&[folder.path().join("absent.jpg")], "9x6", &out),
         1,
-        &["absent.jpg"],
+        &["absent.jpg: there is no such file; check the name"],
     );
+    // Photos that the phone or the copying spoilt; nothing is said but the one line.
+    let whole = std::fs::read(&all[0]).unwrap();
+    let cut = folder.path().join("cut.png");
+    std::fs::write(&cut, &whole[..whole.len() / 2]).unwrap();
+    faulty(
+        &mut plan(&[&all[1], &cut], "9x6", &out),
+        1,
+        &["cut.png", "cut short"],
+    );
+    let heic = folder.path().join("board.heic");
+    std::fs::write(&heic, b"\0\0\0\x18ftypheic\0\0\0\0mif1heic").unwrap();
+    faulty(
+        &mut plan(&[&heic], "9x6", &out),
+        1,
+        &["HEIC", "save it as JPEG"],
+    );
+    // Options that plan a shoot are not passed over in silence.
+    for option in [
+        ["--json", "a.json"],
+        ["--sheet", "a.html"],
+        ["--view", "side"],
+    ] {
+        faulty(
+            plan(&all, "9x6", &out).args(option),
+            2,
+            &["--lens", option[0]],
+        );
+    }
     faulty(&mut plan(&[folder.path()], "9x6", &out), 1, &["folder"]);
     // An output over an input, a wrong ending.
     faulty(&mut plan(&all, "9x6", &all[0]), 2, &["--out"]);
