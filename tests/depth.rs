@@ -378,7 +378,7 @@ fn what_cannot_show_depth_says_why() {
         .frames
         .retain(|f| f.t_s < dive.begins + 1.2 * dive.lasting && f.t_s > dive.begins - 1.0);
     let going = why(&early, &from_side(Some(58.0), surface, false), "");
-    assert!(going.deepest_mm.unwrap() > dive.from);
+    assert!(going.deepest_mm.value.unwrap() > dive.from);
     // Already down at the beginning: depth, but no dive.
     let mut late = seen.clone();
     late.frames

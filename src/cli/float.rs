@@ -19,7 +19,8 @@ use truerun::{Error, Result};
 use super::outputs::{self, OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
-use super::{terminal, values};
+use super::terminal;
+use super::values::{self, TakenFrom};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -48,8 +49,8 @@ pub struct FloatArgs {
     /// The photo (jpg, png) or the clip (mp4, mov, mkv, avi)
     file: PathBuf,
     /// From where it is taken: side, or end (then say which with --from)
-    #[arg(long, value_parser = values::float_view, default_value = "side", value_name = "side|end", action = clap::ArgAction::Set)]
-    view: bool,
+    #[arg(long, value_parser = values::taken_from, default_value = "side", value_name = "side|end")]
+    view: TakenFrom,
     /// With --view end: the end of the lure nearer to the camera
     #[arg(long, value_parser = values::body_end, value_name = "nose|tail")]
     from: Option<BodyEnd>,
@@ -263,19 +264,19 @@ impl FloatArgs {
 
     fn float_view(&self) -> Result<FloatView> {
         match (self.view, self.from, self.nose) {
-            (false, Some(_), _) => Err(Error::setting(
+            (TakenFrom::Side, Some(_), _) => Err(Error::setting(
                 "--from",
                 "says which end the camera looks at, but the view is from the side",
                 "add --view end, or leave it out (--nose tells where the nose is)",
             )),
-            (false, None, nose) => Ok(FloatView::Side { nose }),
-            (true, _, Some(_)) => Err(Error::setting(
+            (TakenFrom::Side, None, nose) => Ok(FloatView::Side { nose }),
+            (TakenFrom::End, _, Some(_)) => Err(Error::setting(
                 "--nose",
                 "is for pictures from the side",
                 "say with --from nose or --from tail which end the camera looks at",
             )),
-            (true, Some(from), None) => Ok(FloatView::End { from }),
-            (true, None, None) => Err(Error::setting(
+            (TakenFrom::End, Some(from), None) => Ok(FloatView::End { from }),
+            (TakenFrom::End, None, None) => Err(Error::setting(
                 "--view end",
                 "does not say which end the camera looks at, and left and right swap with it",
                 "add --from nose or --from tail",

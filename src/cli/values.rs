@@ -52,11 +52,18 @@ pub fn view(text: &str) -> Read<View> {
         .ok_or_else(|| "no such view; give above, behind, ahead or side".into())
 }
 
-/// From the side or from an end.
-pub fn float_view(text: &str) -> Read<bool> {
+/// From where a floating lure is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TakenFrom {
+    Side,
+    End,
+}
+
+/// From where a floating lure is taken.
+pub fn taken_from(text: &str) -> Read<TakenFrom> {
     match text {
-        "side" => Ok(false),
-        "end" => Ok(true),
+        "side" => Ok(TakenFrom::Side),
+        "end" => Ok(TakenFrom::End),
         _ => Err("no such view; give side or end".into()),
     }
 }

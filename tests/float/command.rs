@@ -218,8 +218,24 @@ fn another_water_and_its_ballast() {
     // in place of steel pulls by 1.2·ρ·(1/7.85 − 1/11.34) = 0.05 g more
     let within = object["water_change"]["ballast_within_g"].as_f64().unwrap();
     assert!((within - 0.26).abs() < 0.01, "{within}");
-    assert!(object["water_change"]["hooks_higher_mm"].as_f64().unwrap() > 0.0);
+    let higher = object["water_change"]["hooks_higher_mm"].as_f64().unwrap();
+    let [low, high] = [0, 1].map(|i| {
+        object["water_change"]["hooks_higher_mm_ci95"][i]
+            .as_f64()
+            .unwrap()
+    });
+    assert!(
+        0.0 < low && low < higher && higher < high,
+        "{low} {higher} {high}"
+    );
     assert!(text(&done).contains("! Lead: ventilate"));
+    let said = text(&done).replace("\n                ", " ");
+    let stand_ins = said.lines().find(|l| l.contains("stand-ins")).unwrap();
+    let raised = stand_ins.split("it floats ").nth(1).unwrap();
+    assert!(
+        raised.contains(" mm (") && raised.contains("higher than in the test"),
+        "{said}"
+    );
 }
 
 #[test]
