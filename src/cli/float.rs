@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use truerun::camera::{BodyEnd, FloatView, Side};
 use truerun::float_test::{self, FloatOptions, FloatReport};
 use truerun::motion::float::FloatSetup;
@@ -11,7 +11,6 @@ use truerun::record::{TestKind, Water as WaterKind};
 use truerun::report::{self, FloatDocument, TextStyle};
 use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Hanging, NewWater, Target};
-use truerun::units::LengthUnit;
 use truerun::water::buoyancy::Hung;
 use truerun::water::{SEA_SALINITY, Water};
 use truerun::{Error, Result};
@@ -20,6 +19,7 @@ use super::outputs::{self, OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
 use super::terminal;
+use super::units::Units;
 use super::values::{self, TakenFrom};
 
 const EXAMPLES: &str = "\
@@ -127,12 +127,6 @@ struct OtherWater {
     stand_in: Option<Hung>,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Mm,
-    In,
-}
-
 /// Runs the command.
 pub fn run(args: &FloatArgs) -> Result<ExitCode> {
     let outputs = args.outputs()?;
@@ -157,7 +151,7 @@ pub fn run(args: &FloatArgs) -> Result<ExitCode> {
         outputs
             .charts
             .iter()
-            .try_for_each(|file| report::write_float_chart(&document, args.unit(), file))?;
+            .try_for_each(|file| report::write_float_chart(&document, args.units.length(), file))?;
     }
     #[cfg(feature = "video")]
     if let Some((file, marks)) = outputs.overlay.as_ref().zip(report.trace.marks.as_ref()) {
@@ -206,7 +200,7 @@ fn status(args: &FloatArgs, report: &FloatReport, outside: bool) -> ExitCode {
 fn show(args: &FloatArgs, document: &FloatDocument) -> Result<()> {
     let style = |colour| TextStyle {
         colour,
-        unit: args.unit(),
+        unit: args.units.length(),
     };
     let to_stdout = args.json_to_stdout();
     if to_stdout {
@@ -228,13 +222,6 @@ fn show(args: &FloatArgs, document: &FloatDocument) -> Result<()> {
 }
 
 impl FloatArgs {
-    fn unit(&self) -> LengthUnit {
-        match self.units {
-            Units::Mm => LengthUnit::Millimetres,
-            Units::In => LengthUnit::Inches,
-        }
-    }
-
     fn json_to_stdout(&self) -> bool {
         self.json.as_deref() == Some(Path::new("-"))
     }

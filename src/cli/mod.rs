@@ -20,6 +20,7 @@ mod swim;
 mod target;
 mod terminal;
 mod thump;
+mod units;
 mod values;
 
 use std::error::Error as _;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use truerun::Result;
 use truerun::camera::{Setup, View};
 use truerun::record::TestKind;
@@ -11,12 +11,12 @@ use truerun::report::{self, Chart, SwimDocument, SwimTrace, TextStyle};
 use truerun::swim_test::{self, SwimOptions, SwimReport};
 use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Target, Verdict};
-use truerun::units::LengthUnit;
 
 use super::optics::{DepthArgs, OpticsArgs};
 use super::outputs::{OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
+use super::units::Units;
 use super::{terminal, values};
 
 const EXAMPLES: &str = "\
@@ -85,12 +85,6 @@ pub struct SwimArgs {
     save: SaveArgs,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Mm,
-    In,
-}
-
 /// Runs the command.
 pub fn run(args: &SwimArgs) -> Result<ExitCode> {
     let outputs = args.outputs.check(&args.inputs())?;
@@ -143,10 +137,7 @@ impl SwimArgs {
     fn style(&self, colour: bool) -> TextStyle {
         TextStyle {
             colour,
-            unit: match self.units {
-                Units::Mm => LengthUnit::Millimetres,
-                Units::In => LengthUnit::Inches,
-            },
+            unit: self.units.length(),
         }
     }
 }

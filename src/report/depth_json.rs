@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{interval, value};
 use super::numbers::{stored, stored_pair};
 use crate::Status;
 use crate::camera::Scale;

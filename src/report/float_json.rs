@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{interval, pretty, value};
 use super::numbers::stored;
 use super::verdict_json::VerdictObject;
 use crate::camera::{FloatView, Side};
@@ -26,11 +26,7 @@ pub struct FloatDocument<'a> {
 
 /// The result as pretty JSON text ending in a line feed.
 pub fn float_json(document: &FloatDocument) -> String {
-    let object = Object::of(document);
-    // Plain structs of numbers and text cannot fail to serialise; an empty object would show it.
-    let mut text = serde_json::to_string_pretty(&object).unwrap_or_else(|_| "{}".into());
-    text.push('\n');
-    text
+    pretty(&Object::of(document))
 }
 
 #[derive(Serialize)]

@@ -48,6 +48,33 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     let text = std::fs::read_to_string(&out).unwrap();
     assert!(text.contains("truerun/lens/1") && text.contains("width = 640"));
 
+    // Under water: the same photos make the same figures, and the file says for what it holds.
+    let deep = folder.path().join("deep.toml");
+    plan(&all, "9x6", &deep)
+        .arg("--under-water")
+        .assert()
+        .success()
+        .stdout(predicate::str::contains("640 × 360, under water: 12 views"));
+    let wet = std::fs::read_to_string(&deep).unwrap();
+    assert_eq!(
+        wet.replace("under_water = true", "under_water = false"),
+        text
+    );
+    let under = |more: &[&str]| {
+        let mut command = truerun();
+        command.arg("swim").arg(sample("hazel58-03.mp4")).args(more);
+        command.args([
+            "--view", "above", "--length", "58", "--quiet", "--json", "-", "--lens",
+        ]);
+        command.arg(&deep);
+        command
+    };
+    under(&["--under-water"])
+        .assert()
+        .success()
+        .stdout(predicate::str::contains("deep.toml"));
+    faulty(&mut under(&[]), 2, &["deep.toml", "under water"]);
+
     // One photo only, and too few.
     faulty(&mut plan(&all[..1], "9x6", &out), 1, &["1 view", "least"]);
     faulty(&mut plan(&all[..5], "9x6", &out), 1, &["5 views", "least"]);
