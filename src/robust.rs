@@ -3,24 +3,39 @@
 /// Median of the finite values, the mean of the middle two where their number is even; `None` where there
 /// are none. In the mean O(n).
 pub fn median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
-    let mut v: Vec<f64> = values.into_iter().filter(|x| x.is_finite()).collect();
-    if v.is_empty() {
+    let mut v = finite(values);
+    let (upper, lower) = middle_two(&mut v)?;
+    Some(if v.len() % 2 == 1 {
+        upper
+    } else {
+        lower + 0.5 * (upper - lower)
+    })
+}
+
+/// The same, but the upper of the middle two where their number is even: a value that occurs, as where steps or
+/// counts are whole.
+pub fn upper_median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
+    middle_two(&mut finite(values)).map(|(upper, _)| upper)
+}
+
+fn finite(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    values.into_iter().filter(|x| x.is_finite()).collect()
+}
+
+/// The value at half of the order, and the one before it.
+fn middle_two(values: &mut [f64]) -> Option<(f64, f64)> {
+    if values.is_empty() {
         return None;
     }
-    let half = v.len() / 2;
-    let odd = v.len() % 2 == 1;
-    let (below, upper, _) = v.select_nth_unstable_by(half, f64::total_cmp);
+    let half = values.len() / 2;
+    let (below, upper, _) = values.select_nth_unstable_by(half, f64::total_cmp);
     let lower = below.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    Some(if odd {
-        *upper
-    } else {
-        lower + 0.5 * (*upper - lower)
-    })
+    Some((*upper, lower))
 }
 
 /// The `q`-quantile (0–1, linear between neighbours) of the finite values; `None` where there are none.
 pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
-    let mut v: Vec<f64> = values.into_iter().filter(|x| x.is_finite()).collect();
+    let mut v = finite(values);
     if v.is_empty() {
         return None;
     }
@@ -194,6 +209,8 @@ mod tests {
             assert_eq!(median(some.clone()), quantile(some, 0.5), "{n}");
         }
         assert_eq!(median([f64::NAN]), None);
+        assert_eq!(upper_median([3.0, 1.0, 2.0, 9.0]), Some(3.0));
+        assert_eq!(upper_median([3.0, 1.0, 2.0]), Some(2.0));
         assert_eq!(median([]), None);
     }
 

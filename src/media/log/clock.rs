@@ -1,7 +1,7 @@
 //! Time stamps of any kind told apart: unit, resolution, or none at all.
 
 use super::cells::number;
-use crate::robust::median;
+use crate::robust::upper_median;
 
 /// How rows get their time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,7 +55,7 @@ pub fn told(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
 fn rising(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
     let steps: Vec<f64> = raw.windows(2).map(|w| w[1] - w[0]).collect();
     let rising: Vec<f64> = steps.iter().copied().filter(|s| *s > 0.0).collect();
-    let step = median(rising.iter().copied())?;
+    let step = upper_median(rising.iter().copied())?;
     let repeated = steps.iter().filter(|s| **s == 0.0).count() as f64 / steps.len() as f64;
     let coarse = repeated > COARSE;
     let row_step = match coarse {
@@ -100,7 +100,7 @@ fn rows_per_stamp(raw: &[f64]) -> Option<f64> {
         .get(1..runs.len() - 1)
         .filter(|r| !r.is_empty())
         .unwrap_or(&runs);
-    median(whole.iter().copied())
+    upper_median(whole.iter().copied())
 }
 
 /// Seconds per unit that a header names.

@@ -10,7 +10,7 @@ use super::{AccelerationUnit, unit};
 use crate::media::decimate::{Decimator, PASSBAND, factor_for};
 use crate::media::recording::{Carrier, Recording, Source, Strip, Unit, file_name};
 use crate::media::sha256_of;
-use crate::robust::median;
+use crate::robust::upper_median;
 use crate::{Error, Result, Warning};
 
 /// A pause of more than so many rows is a gap, over which nothing is smoothed.
@@ -346,7 +346,7 @@ impl Gatherer {
 
     fn rate_hz(&self) -> f64 {
         let steps = self.t_s.windows(2).map(|w| w[1] - w[0]);
-        median(steps).map_or(self.told.rows_hz, |step| self.factor as f64 / step)
+        upper_median(steps).map_or(self.told.rows_hz, |step| self.factor as f64 / step)
     }
 
     fn clipped(&self, unit: Unit, factor: f64) -> Option<Warning> {

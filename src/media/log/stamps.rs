@@ -1,6 +1,6 @@
 //! The stamps of a log as they come, and rows counted under stamps that repeat.
 
-use crate::robust::median;
+use crate::robust::upper_median;
 
 /// So many runs of equal stamps tell the rate.
 const MOST_RUNS: usize = 100_000;
@@ -53,19 +53,19 @@ impl Stamps {
 
     /// Usual rows per stamp.
     pub fn rows_per_stamp(&self) -> Option<f64> {
-        median(self.latest().map(|r| f64::from(r.0)))
+        upper_median(self.latest().map(|r| f64::from(r.0)))
     }
 
     /// Usual rows a second.
     pub fn rows_hz(&self) -> Option<f64> {
-        let counts = median(self.runs.iter().map(|r| f64::from(r.0)))?;
-        Some(counts / median(self.runs.iter().map(|r| f64::from(r.1)))?)
+        let counts = upper_median(self.runs.iter().map(|r| f64::from(r.0)))?;
+        Some(counts / upper_median(self.runs.iter().map(|r| f64::from(r.1)))?)
     }
 
     /// Usual distance of stamps, s, once a few are there.
     fn step_s(&self) -> Option<f64> {
         let steps = self.latest().map(|r| f64::from(r.1));
-        median(steps).filter(|_| self.runs.len() > 4)
+        upper_median(steps).filter(|_| self.runs.len() > 4)
     }
 
     fn latest(&self) -> impl Iterator<Item = &(u32, f32)> {

@@ -2,7 +2,7 @@
 
 use super::decay::Decay;
 use super::rise::Rise;
-use crate::robust::median;
+use crate::robust::upper_median;
 use crate::tracking::float::{Outline, WaterLine};
 
 /// It lies still where the angle stays within so much for so long.
@@ -81,5 +81,5 @@ pub fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option
 
 /// The median of what every frame at rest tells; NaN of none.
 pub fn usual(values: impl IntoIterator<Item = f64>) -> f64 {
-    median(values).unwrap_or(f64::NAN)
+    upper_median(values).unwrap_or(f64::NAN)
 }

@@ -7,7 +7,7 @@ use crate::tracking::float::{Outline, Slice};
 
 /// Part by which ways through the water may be off besides the outline's length (one standard deviation): the
 /// water enlarges way and length alike while the lure keeps its distance from the glass. Drawn clips came out up
-/// to 2 % fast, for their outlines are that much short, which is in the length's own doubt.
+/// to 3 % fast, for their outlines are that much short, which is in the length's own doubt.
 const PATH_DOUBT: f64 = 0.01;
 
 /// Frames with the lure wholly under water from which on its length there is taken.

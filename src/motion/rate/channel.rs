@@ -1,7 +1,7 @@
 //! One measured quantity over time, made ready: gaps dropped, slow way taken out, wild values dropped.
 
 use super::trend::Trend;
-use crate::robust::median;
+use crate::robust::upper_median;
 
 /// Which harmonics of the wobble a quantity can carry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -106,5 +106,5 @@ const WILD: f64 = 6.0;
 
 /// Standard deviation from the median absolute value: 1.4826 × it for normal noise about zero.
 pub(super) fn robust_sd(values: &[f64]) -> f64 {
-    1.4826 * median(values.iter().map(|v| v.abs())).unwrap_or(f64::NAN)
+    1.4826 * upper_median(values.iter().map(|v| v.abs())).unwrap_or(f64::NAN)
 }

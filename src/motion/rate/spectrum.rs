@@ -2,7 +2,7 @@
 
 use super::channel::Channel;
 use super::periodogram::{Grid, fast};
-use crate::robust::median;
+use crate::robust::upper_median;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
 /// Pieces into which a recording is cut before its spectra are averaged: a wandering rate spreads
@@ -180,7 +180,7 @@ fn noise_around(power: &[f64], grid: Grid, piece_s: f64, pieces: f64) -> Vec<f64
         .map(|&i| {
             let (a, b) = around(grid, i, piece_s);
             let near = power[a..=b].iter().step_by(stride).copied();
-            median(near).unwrap_or(f64::NAN) / median_over_mean
+            upper_median(near).unwrap_or(f64::NAN) / median_over_mean
         })
         .collect();
     (0..grid.count)

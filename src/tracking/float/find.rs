@@ -6,7 +6,7 @@ use opencv::imgproc;
 use super::samples::Colour;
 use super::sighting::{Missing, WaterLine};
 use crate::Result;
-use crate::robust::median;
+use crate::robust::upper_median;
 use crate::tracking::StartBox;
 use crate::tracking::window::Window;
 
@@ -195,7 +195,7 @@ impl Surround {
             }
         }
         let middle = |pool: &Vec<Colour>, n: usize| {
-            median(pool.iter().map(|c| f64::from(c[n]))).unwrap_or(0.0) as f32
+            upper_median(pool.iter().map(|c| f64::from(c[n]))).unwrap_or(0.0) as f32
         };
         let medians: [Colour; 3] =
             std::array::from_fn(|p| std::array::from_fn(|n| middle(&pools[p], n)));
@@ -217,7 +217,7 @@ impl Surround {
                 let off = move |c: &Colour| f64::from((c[n] - medians[p][n]).abs());
                 pools[p].iter().map(off)
             });
-            (1.48 * median(sizes).unwrap_or(0.0) as f32).max(LEAST_SPREAD[n])
+            (1.48 * upper_median(sizes).unwrap_or(0.0) as f32).max(LEAST_SPREAD[n])
         });
         Surround {
             colours: [medians[a], medians[b]],

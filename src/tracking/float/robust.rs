@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::robust::median;
+use crate::robust::upper_median;
 
 /// Tukey's constant, 95 % efficiency for normal residuals (from memory).
 const TUKEY: f64 = 4.685;
@@ -52,7 +52,7 @@ pub fn weighted_fit(
         let inverse = normal.try_inverse()?;
         let x = &inverse * right;
         let residuals = &values - &matrix * &x;
-        let usual = median(residuals.iter().map(|r| r.abs()))?;
+        let usual = upper_median(residuals.iter().map(|r| r.abs()))?;
         scatter = (1.4826 * usual).max(LEAST_SCATTER);
         for (weight, r) in weights.iter_mut().zip(residuals.iter()) {
             let t = r / (TUKEY * scatter);

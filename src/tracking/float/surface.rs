@@ -5,7 +5,7 @@ use super::look::Look;
 use super::robust::robust_line;
 use super::samples::{Colour, minus};
 use super::sighting::WaterLine;
-use crate::robust::median;
+use crate::robust::upper_median;
 use crate::tracking::window::Window;
 
 /// Upright strips into which the picture is cut.
@@ -98,7 +98,7 @@ impl Strips {
             *feature = [step[0], step[1], step[2], ridge[0], ridge[1], ridge[2]];
         }
         for n in 0..6 {
-            let usual = median(raw.iter().map(|f| f64::from(f[n].abs()))).unwrap_or(0.0);
+            let usual = upper_median(raw.iter().map(|f| f64::from(f[n].abs()))).unwrap_or(0.0);
             let floor = if n % 3 == 0 { 1.5 } else { 0.8 };
             let noise = (1.48 * usual).max(floor) as f32;
             raw.iter_mut().for_each(|f| f[n] /= noise);

@@ -2,7 +2,7 @@
 //! are carried on.
 
 use super::sighting::Slice;
-use crate::robust::median;
+use crate::robust::upper_median;
 
 /// Neighbours to each side against which an edge is held.
 const NEAR: usize = 6;
@@ -66,7 +66,7 @@ fn sure_edges(cuts: &[Read], side: usize) -> Vec<[f64; 2]> {
     (0..sure.len())
         .filter(|i| {
             let near = &sure[i.saturating_sub(NEAR)..(i + NEAR + 1).min(sure.len())];
-            let usual = median(near.iter().map(|e| e[1])).unwrap_or(0.0);
+            let usual = upper_median(near.iter().map(|e| e[1])).unwrap_or(0.0);
             (sure[*i][1] - usual).abs() < MOST_OFF * height + 1.5
         })
         .map(|i| sure[i])
