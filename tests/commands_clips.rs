@@ -58,6 +58,9 @@ fn files_that_are_no_clips() {
         let told = refused(&clip, &[], 1);
         assert!(told.contains(&clip.display().to_string()), "{told}");
     }
+    let photo = write("photo.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic");
+    let told = refused(&photo, &[], 1);
+    assert!(told.contains("this is a photo"), "{told}");
 }
 
 #[test]

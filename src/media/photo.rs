@@ -61,7 +61,7 @@ pub fn read_stored_grey(path: &Path) -> Result<Mat> {
 fn decoded(path: &Path, flags: i32) -> Result<Mat> {
     refusal::check_file(path)?;
     let bytes = std::fs::read(path).map_err(|e| Error::file(path, e))?;
-    if is_heic(&bytes) {
+    if refusal::is_heic(&bytes) {
         return Err(Error::unreadable(
             path,
             "this is a HEIC photo, which cannot be read here",
@@ -85,15 +85,6 @@ fn decoded(path: &Path, flags: i32) -> Result<Mat> {
         ));
     }
     Ok(picture)
-}
-
-/// Whether a file is of the kind in which some phones keep their photos (ISO/IEC 23008-12, 10.2: its brands).
-fn is_heic(bytes: &[u8]) -> bool {
-    const BRANDS: [&[u8]; 6] = [b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1"];
-    bytes.get(4..8) == Some(b"ftyp")
-        && bytes
-            .get(8..12)
-            .is_some_and(|brand| BRANDS.contains(&brand))
 }
 
 /// What is reported of a photo: a clip of one frame.

@@ -51,8 +51,24 @@ pub fn check_file(path: &Path) -> Result<()> {
     Ok(())
 }
 
+/// Whether a file is of the kind in which some phones keep their photos (ISO/IEC 23008-12, 10.2: its brands).
+pub fn is_heic(bytes: &[u8]) -> bool {
+    const BRANDS: [&[u8]; 6] = [b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1"];
+    bytes.get(4..8) == Some(b"ftyp")
+        && bytes
+            .get(8..12)
+            .is_some_and(|brand| BRANDS.contains(&brand))
+}
+
 /// The refusal for a file that no reader for clips takes, with the likeliest reason.
 pub fn not_a_clip(path: &Path) -> Error {
+    if first_bytes(path).is_some_and(|bytes| is_heic(&bytes)) {
+        return Error::unreadable(
+            path,
+            "this is a photo, not a video clip",
+            "give an mp4, mov, mkv or avi file",
+        );
+    }
     match boxes(path) {
         Some(boxes) if !boxes.contains(b"moov") => Error::unreadable(
             path,
@@ -70,6 +86,14 @@ pub fn not_a_clip(path: &Path) -> Error {
             "give an mp4, mov, mkv or avi file",
         ),
     }
+}
+
+fn first_bytes(path: &Path) -> Option<[u8; 12]> {
+    let mut bytes = [0; 12];
+    File::open(path)
+        .and_then(|mut file| file.read_exact(&mut bytes))
+        .ok()?;
+    Some(bytes)
 }
 
 /// The refusal for a file with no moving picture in it.
