@@ -1,7 +1,7 @@
 //! Draws float tests by chance and holds every figure against its truth, as a table.
 //!
 //! `cargo run --release --example float_score -- photos 80` (or `clear 60`, the clear photos of
-//! the tests, or `clips 12`; a third number is the first seed)
+//! the tests, or `clips 12`, or `ways 12`: those that rise or sink alone; a third number is the first seed)
 #[allow(dead_code)]
 #[path = "../tests/float/drawn.rs"]
 mod drawn;
@@ -17,14 +17,21 @@ use truerun::scene::float::{FloatPlan, FloatTruth, Push, write_float_clip, write
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let number = |i: usize, usual: u64| args.get(i).and_then(|a| a.parse().ok()).unwrap_or(usual);
-    let clips = args.first().is_some_and(|a| a == "clips");
+    let kind = args.first().map_or("photos", String::as_str);
+    let clips = ["clips", "ways"].contains(&kind);
     let (count, first) = (number(1, 20), number(2, 0));
     let folder = std::env::temp_dir().join("float_score");
     std::fs::create_dir_all(&folder).expect("a folder for pictures");
     let mut tally: BTreeMap<&str, Vec<(f64, bool)>> = BTreeMap::new();
-    for seed in first..first + count {
-        let mut plan = match args.first().map(String::as_str) {
-            Some("clear") => drawn::clear(seed, seed % 4 == 3),
+    for number in first..first + count {
+        // every third clip rises or sinks
+        let seed = if kind == "ways" {
+            3 * number + 2
+        } else {
+            number
+        };
+        let mut plan = match kind {
+            "clear" => drawn::clear(seed, seed % 4 == 3),
             _ => chance_plan(seed),
         };
         let path = folder.join(format!("{seed}.{}", if clips { "mp4" } else { "jpg" }));

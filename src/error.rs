@@ -6,7 +6,7 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// A file could not be opened, read or written.
-    #[error("{path}: {source}")]
+    #[error("{path}: {}", plainly(source))]
     File {
         /// The file.
         path: PathBuf,
@@ -38,6 +38,21 @@ pub enum Error {
         "a picture could not be worked on ({0}); write the clip anew with a video program and try that"
     )]
     Video(String),
+}
+
+/// What the system said, with what to do where that is known.
+fn plainly(source: &std::io::Error) -> String {
+    use std::io::ErrorKind;
+    match source.kind() {
+        ErrorKind::NotFound => "there is no such file; check the name and the folder".into(),
+        ErrorKind::IsADirectory => "this is a folder; name a file in it".into(),
+        ErrorKind::NotADirectory => "a part of this path is no folder; check the name".into(),
+        ErrorKind::PermissionDenied => {
+            "you may not read or write this; change its permissions, or use another folder".into()
+        }
+        ErrorKind::StorageFull => "the disk is full; make room, then try again".into(),
+        _ => source.to_string(),
+    }
 }
 
 /// Result with [`Error`].

@@ -6,7 +6,8 @@
 //! | module | product |
 //! |---|---|
 //! | [`units`], [`measured`], [`warning`], [`error`] | the small shared vocabulary |
-//! | [`water`] | density, index and viscosity of water; what floats in it and how it looks |
+//! | `robust` | medians and lines that a few bad frames cannot upset |
+//! | [`water`] | density and index of water; what floats in it and how it looks |
 //! | [`media`] | frames with their own time stamps, in the displayed orientation |
 //! | [`camera`] | views and their signs, scale, tilt |
 //! | [`tracking`] | the lure's outline per frame → [`tracking::Track`] |
@@ -37,6 +38,7 @@ pub mod motion;
 pub mod plan;
 pub mod record;
 pub mod report;
+mod robust;
 pub mod scene;
 pub mod swim_test;
 pub mod tracking;

@@ -58,6 +58,9 @@ fn files_that_are_no_clips() {
         let told = refused(&clip, &[], 1);
         assert!(told.contains(&clip.display().to_string()), "{told}");
     }
+    let photo = write("photo.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic");
+    let told = refused(&photo, &[], 1);
+    assert!(told.contains("this is a photo"), "{told}");
 }
 
 #[test]
@@ -146,11 +149,20 @@ fn usage_faults_on_a_good_clip() {
     )
     .unwrap();
     std::fs::write(folder.path().join("unit.toml"), "rate_hz = \"4.5 Hz\"\n").unwrap();
+    std::fs::write(folder.path().join("khz.toml"), "rate_khz = [1, 2]\n").unwrap();
+    std::fs::write(
+        folder.path().join("table.toml"),
+        "[wobble]\nrate_hz = [4, 5]\n",
+    )
+    .unwrap();
+    let written = std::fs::read_dir(&folder).unwrap().count();
     for (more, says) in [
         (["--box", "600,300,60,80"], "640 × 360"),
         (["--box", "199,103,82,26@60"], "--box"),
         (["--target", "typo.toml"], "did you mean `width_deg`?"),
         (["--target", "unit.toml"], "unit.toml, line 1, rate_hz"),
+        (["--target", "khz.toml"], "did you mean `rate_hz`?"),
+        (["--target", "table.toml"], "each key stands by itself"),
     ] {
         let done = Command::cargo_bin("truerun")
             .unwrap()
@@ -167,7 +179,11 @@ fn usage_faults_on_a_good_clip() {
         let told = String::from_utf8(done.get_output().stderr.clone()).unwrap();
         assert_eq!(told.lines().count(), 1, "{told}");
         assert!(told.contains(says), "{told}");
-        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 2, "{more:?}");
+        assert_eq!(
+            std::fs::read_dir(&folder).unwrap().count(),
+            written,
+            "{more:?}"
+        );
     }
 }
 
@@ -213,4 +229,25 @@ fn a_clip_cut_off_in_the_middle() {
     std::fs::write(&cut, &bytes[..bytes.len() / 2]).unwrap();
     let told = refused(&cut, &[], 1);
     assert!(told.contains("cut short"), "{told}");
+}
+
+/// Where the index stands first, what is there is measured, and said to be a part.
+#[test]
+fn a_clip_cut_off_behind_its_index() {
+    let folder = tempfile::tempdir().unwrap();
+    let bytes = std::fs::read(sample("hazel58-03.mp4")).unwrap();
+    let cut = folder.path().join("cut.mp4");
+    std::fs::write(&cut, &bytes[..bytes.len() / 2]).unwrap();
+    Command::cargo_bin("truerun")
+        .unwrap()
+        .arg("swim")
+        .arg(&cut)
+        .args(["--view", "above", "--length", "58"])
+        .args(BOX)
+        .assert()
+        .success()
+        .stdout(predicates::str::contains("the file ends early"));
+    std::fs::write(&cut, &bytes[..bytes.len() / 100]).unwrap();
+    let told = refused(&cut, &[], 1);
+    assert!(told.contains("not one frame"), "{told}");
 }

@@ -45,14 +45,28 @@ fn usage_fault(args: &[&str], says: &str) {
 #[test]
 fn values_that_cannot_be_meant() {
     for (args, says) in [
-        (vec!["--length", "0"], "10 to 500 mm"),
-        (vec!["--length", "NaN"], "not a number"),
+        (
+            vec!["--length", "0"],
+            "--length 0: 0 mm is no lure's length",
+        ),
+        (vec!["--length", "NaN"], "not a number; give the body"),
+        (
+            vec!["--length", "-5"],
+            "--length -5: -5 mm is no lure's length",
+        ),
         (vec!["--length=-58"], "10 to 500 mm"),
         (vec!["--length", "5000"], "10 to 500 mm"),
-        (vec!["--length", "5m"], "not a number"),
+        (vec!["--length", "5m"], "5000 mm is no lure's length"),
         (vec!["--box", "1,2,3"], "four numbers"),
         (vec!["--box", "1,2,0,0"], "holds nothing"),
-        (vec!["--tilt", "91"], "0 to 90"),
+        (vec!["--box", "1,2,-60,40"], "holds nothing"),
+        (vec!["--box", "1,2,NaN,4"], "not a number; give x,y,w,h"),
+        (vec!["--box", "nan,nan,nan,nan"], "not a number"),
+        (vec!["--box", "1,2,30,40@-1"], "no time before 0"),
+        (
+            vec!["--tilt", "91"],
+            "--tilt 91: cannot be meant; give 0 to 90",
+        ),
         (vec!["--tilt", "-5"], "0 to 90"),
         (vec!["--fov", "180"], "1 to 179"),
         (vec!["--real-fps", "0"], "frames a second"),
@@ -78,14 +92,19 @@ fn outputs_that_cannot_be_written_fail_first() {
         (["--track", "a.mp4"], "would overwrite an input"),
         (["--overlay", "./a.mp4"], "would overwrite an input"),
         (["--overlay", "a.gif"], "end the name in .mp4"),
+        (["--overlay", "a"], "end the name in .mp4"),
+        (["--overlay", "no/a.mp4"], "there is no folder no"),
         (["--chart", "a.txt"], "end the name in .svg or .png"),
+        (["--track", "-"], "give the name of a file"),
     ] {
         usage_fault(&[above, args].concat(), says);
     }
-    usage_fault(
-        &["--view", "above", "--json", "b", "--track", "b"],
-        "is given for two results",
-    );
+    for (one, other) in [("b", "b"), ("b", "./b"), ("../b", ".././b"), ("-", "-")] {
+        usage_fault(
+            &["--view", "above", "--json", one, "--track", other],
+            "is given for two results",
+        );
+    }
 }
 
 #[test]
@@ -110,7 +129,7 @@ fn a_target_with_a_typo_fails_first() {
         .args(["swim", "a.mp4", "--view", "above", "--target", "none.toml"])
         .assert()
         .code(1)
-        .stderr(predicate::str::contains("none.toml"));
+        .stderr("truerun: none.toml: there is no such file; check the name and the folder\n");
     assert_eq!(files(folder.path()), ["a.mp4", "t.toml"]);
 }
 

@@ -378,7 +378,12 @@ fn what_cannot_show_depth_says_why() {
         .frames
         .retain(|f| f.t_s < dive.begins + 1.2 * dive.lasting && f.t_s > dive.begins - 1.0);
     let going = why(&early, &from_side(Some(58.0), surface, false), "");
-    assert!(going.deepest_mm.unwrap() > dive.from);
+    let deepest = going.deepest_mm;
+    let [low, high] = deepest.ci95.unwrap();
+    let last_s = early.frames.last().unwrap().t_s;
+    let truth = dive.depth(last_s);
+    assert!(low < deepest.value.unwrap() && deepest.value.unwrap() < high);
+    assert!((low..high).contains(&truth), "{truth} in {low} to {high}");
     // Already down at the beginning: depth, but no dive.
     let mut late = seen.clone();
     late.frames

@@ -7,8 +7,9 @@ use clap::Args;
 use truerun::Result;
 use truerun::camera::View;
 use truerun::record::{Build, Entry, Record};
-use truerun::report::{self, OutFile, Tested};
+use truerun::report::{self, Tested};
 
+use super::outputs::{all_different, checked};
 use super::record::RecordArg;
 use super::{terminal, values};
 
@@ -33,13 +34,13 @@ pub struct BatchArgs {
     #[arg(long, value_parser = values::view, value_name = "above|behind|ahead|side", requires = "folder")]
     view: Option<View>,
     /// With a folder: body length without lip [that of the keeper's lure]
-    #[arg(long, value_parser = values::length_mm, value_name = "MM", requires = "folder")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", requires = "folder", allow_hyphen_values = true)]
     length: Option<f64>,
     /// With a folder: how far the camera looks down on the lure, degrees below the horizontal
-    #[arg(long, value_parser = values::tilt_deg, value_name = "DEG", requires = "folder")]
+    #[arg(long, value_parser = values::tilt_deg, value_name = "DEG", requires = "folder", allow_hyphen_values = true)]
     tilt: Option<f64>,
     /// With a folder: speed through the water, m/s
-    #[arg(long, value_parser = values::speed_m_s, value_name = "M/S", requires = "folder")]
+    #[arg(long, value_parser = values::speed_m_s, value_name = "M/S", requires = "folder", allow_hyphen_values = true)]
     speed: Option<f64>,
     /// With a folder: save each clip's test to the record, where its build must be
     #[arg(long, requires = "folder")]
@@ -56,12 +57,14 @@ pub struct BatchArgs {
 
 /// Runs the command.
 pub fn run(args: &BatchArgs) -> Result<ExitCode> {
-    let out = |option, path: &Option<PathBuf>| {
+    all_different(args.chart.iter().chain(&args.json))?;
+    let out = |option, path: &Option<PathBuf>, extensions| {
         path.as_deref()
-            .map(|path| OutFile::new(option, path, &[]))
+            .map(|path| checked(option, path, extensions, &[]))
             .transpose()
     };
-    let (chart, json) = (out("--chart", &args.chart)?, out("--json", &args.json)?);
+    let chart = out("--chart", &args.chart, &["svg"])?;
+    let json = out("--json", &args.json, &[])?;
     let mut record = args.record.open_existing()?;
     let keeper = record.build(&args.keeper)?;
     let (casts, failed) = match &args.folder {

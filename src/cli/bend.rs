@@ -27,16 +27,16 @@ pub struct BendArgs {
     /// Name of the build
     build: String,
     /// The eye was bent this far to the lure's own left (your right as it comes to you), mm
-    #[arg(long, value_parser = values::bend_mm, value_name = "MM", conflicts_with = "right")]
+    #[arg(long, value_parser = values::bend_mm, value_name = "MM", conflicts_with = "right", allow_hyphen_values = true)]
     left: Option<f64>,
     /// The eye was bent this far to the lure's own right (your left as it comes to you), mm
-    #[arg(long, value_parser = values::bend_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::bend_mm, value_name = "MM", allow_hyphen_values = true)]
     right: Option<f64>,
     /// The eye was bent this far up, mm
-    #[arg(long, value_parser = values::bend_mm, value_name = "MM", conflicts_with = "down")]
+    #[arg(long, value_parser = values::bend_mm, value_name = "MM", conflicts_with = "down", allow_hyphen_values = true)]
     up: Option<f64>,
     /// The eye was bent this far down, mm
-    #[arg(long, value_parser = values::bend_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::bend_mm, value_name = "MM", allow_hyphen_values = true)]
     down: Option<f64>,
     /// When, as 2026-11-25 or 2026-11-25T14:30 [now]
     #[arg(long, value_name = "DAY")]
@@ -48,7 +48,7 @@ pub struct BendArgs {
     #[arg(long, value_parser = values::aim_deg, value_name = "DEG", allow_hyphen_values = true)]
     aim: Option<f64>,
     /// For advice: how far off the aim is good enough, degrees [the lure's target, or 1]
-    #[arg(long, value_parser = values::within_deg, value_name = "DEG")]
+    #[arg(long, value_parser = values::within_deg, value_name = "DEG", allow_hyphen_values = true)]
     within: Option<f64>,
     #[command(flatten)]
     record: RecordArg,

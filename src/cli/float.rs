@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use truerun::camera::{BodyEnd, FloatView, Side};
 use truerun::float_test::{self, FloatOptions, FloatReport};
 use truerun::motion::float::FloatSetup;
@@ -11,7 +11,6 @@ use truerun::record::{TestKind, Water as WaterKind};
 use truerun::report::{self, FloatDocument, TextStyle};
 use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Hanging, NewWater, Target};
-use truerun::units::LengthUnit;
 use truerun::water::buoyancy::Hung;
 use truerun::water::{SEA_SALINITY, Water};
 use truerun::{Error, Result};
@@ -19,7 +18,9 @@ use truerun::{Error, Result};
 use super::outputs::{self, OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
-use super::{terminal, values};
+use super::terminal;
+use super::units::Units;
+use super::values::{self, TakenFrom};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -48,8 +49,8 @@ pub struct FloatArgs {
     /// The photo (jpg, png) or the clip (mp4, mov, mkv, avi)
     file: PathBuf,
     /// From where it is taken: side, or end (then say which with --from)
-    #[arg(long, value_parser = values::float_view, default_value = "side", value_name = "side|end", action = clap::ArgAction::Set)]
-    view: bool,
+    #[arg(long, value_parser = values::taken_from, default_value = "side", value_name = "side|end")]
+    view: TakenFrom,
     /// With --view end: the end of the lure nearer to the camera
     #[arg(long, value_parser = values::body_end, value_name = "nose|tail")]
     from: Option<BodyEnd>,
@@ -57,7 +58,7 @@ pub struct FloatArgs {
     #[arg(long, value_parser = values::picture_side, value_name = "left|right")]
     nose: Option<Side>,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     /// Where the lure is: left, top, width, height in pixels [found unaided]
     #[arg(long = "box", value_parser = values::start_box, value_name = "X,Y,W,H", allow_hyphen_values = true)]
@@ -126,12 +127,6 @@ struct OtherWater {
     stand_in: Option<Hung>,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Mm,
-    In,
-}
-
 /// Runs the command.
 pub fn run(args: &FloatArgs) -> Result<ExitCode> {
     let outputs = args.outputs()?;
@@ -156,7 +151,7 @@ pub fn run(args: &FloatArgs) -> Result<ExitCode> {
         outputs
             .charts
             .iter()
-            .try_for_each(|file| report::write_float_chart(&document, args.unit(), file))?;
+            .try_for_each(|file| report::write_float_chart(&document, args.units.length(), file))?;
     }
     #[cfg(feature = "video")]
     if let Some((file, marks)) = outputs.overlay.as_ref().zip(report.trace.marks.as_ref()) {
@@ -205,7 +200,7 @@ fn status(args: &FloatArgs, report: &FloatReport, outside: bool) -> ExitCode {
 fn show(args: &FloatArgs, document: &FloatDocument) -> Result<()> {
     let style = |colour| TextStyle {
         colour,
-        unit: args.unit(),
+        unit: args.units.length(),
     };
     let to_stdout = args.json_to_stdout();
     if to_stdout {
@@ -227,13 +222,6 @@ fn show(args: &FloatArgs, document: &FloatDocument) -> Result<()> {
 }
 
 impl FloatArgs {
-    fn unit(&self) -> LengthUnit {
-        match self.units {
-            Units::Mm => LengthUnit::Millimetres,
-            Units::In => LengthUnit::Inches,
-        }
-    }
-
     fn json_to_stdout(&self) -> bool {
         self.json.as_deref() == Some(Path::new("-"))
     }
@@ -250,14 +238,7 @@ impl FloatArgs {
             .flatten()
             .map(PathBuf::as_path)
             .collect();
-        let results: Vec<&PathBuf> = self.json.iter().chain(&self.chart).collect();
-        if let Some(twice) = self.overlay.as_ref().filter(|path| results.contains(path)) {
-            return Err(Error::setting(
-                twice.display().to_string(),
-                "is given for two results",
-                "give each its own name",
-            ));
-        }
+        outputs::all_different(self.json.iter().chain(&self.chart).chain(&self.overlay))?;
         Ok(Outputs {
             overlay: self
                 .overlay
@@ -270,19 +251,19 @@ impl FloatArgs {
 
     fn float_view(&self) -> Result<FloatView> {
         match (self.view, self.from, self.nose) {
-            (false, Some(_), _) => Err(Error::setting(
+            (TakenFrom::Side, Some(_), _) => Err(Error::setting(
                 "--from",
                 "says which end the camera looks at, but the view is from the side",
                 "add --view end, or leave it out (--nose tells where the nose is)",
             )),
-            (false, None, nose) => Ok(FloatView::Side { nose }),
-            (true, _, Some(_)) => Err(Error::setting(
+            (TakenFrom::Side, None, nose) => Ok(FloatView::Side { nose }),
+            (TakenFrom::End, _, Some(_)) => Err(Error::setting(
                 "--nose",
                 "is for pictures from the side",
                 "say with --from nose or --from tail which end the camera looks at",
             )),
-            (true, Some(from), None) => Ok(FloatView::End { from }),
-            (true, None, None) => Err(Error::setting(
+            (TakenFrom::End, Some(from), None) => Ok(FloatView::End { from }),
+            (TakenFrom::End, None, None) => Err(Error::setting(
                 "--view end",
                 "does not say which end the camera looks at, and left and right swap with it",
                 "add --from nose or --from tail",

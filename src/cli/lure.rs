@@ -125,22 +125,22 @@ struct EditArgs {
 #[derive(Args)]
 struct WhatArgs {
     /// Of a lure: body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     /// Of a lure: its target file
     #[arg(long, value_name = "FILE")]
     target: Option<PathBuf>,
     /// Of a build: mass with hooks or the weights in their stead, g
-    #[arg(long, value_parser = values::mass_g, value_name = "G")]
+    #[arg(long, value_parser = values::mass_g, value_name = "G", allow_hyphen_values = true)]
     mass: Option<f64>,
     /// Of a build: angle between lip and body, degrees
-    #[arg(long, value_parser = values::lip_angle_deg, value_name = "DEG")]
+    #[arg(long, value_parser = values::lip_angle_deg, value_name = "DEG", allow_hyphen_values = true)]
     lip_angle: Option<f64>,
     /// Of a build: length of the lip out of the body, mm
-    #[arg(long, value_parser = values::lip_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::lip_mm, value_name = "MM", allow_hyphen_values = true)]
     lip_length: Option<f64>,
     /// Of a build: width of the lip, mm
-    #[arg(long, value_parser = values::lip_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::lip_mm, value_name = "MM", allow_hyphen_values = true)]
     lip_width: Option<f64>,
     /// Of a build: ballast, what and where
     #[arg(long, value_name = "TEXT")]

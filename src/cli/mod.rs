@@ -14,16 +14,19 @@ mod outputs;
 mod plan;
 mod plan_lens;
 mod progress;
+mod read;
 mod record;
 mod swim;
 mod target;
 mod terminal;
 mod thump;
+mod units;
 mod values;
 
+use std::error::Error as _;
 use std::process::ExitCode;
 
-use clap::error::ErrorKind;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Parser, Subcommand};
 
 /// Measures how a diving lure swims, from a phone clip, and says how to tune it.
@@ -96,10 +99,25 @@ fn usage(e: &clap::Error) -> ExitCode {
             ExitCode::from(2)
         }
         _ => {
-            terminal::complain(&in_one_line(&e.render().to_string()));
+            let told = refused_value(e);
+            terminal::complain(&told.unwrap_or_else(|| in_one_line(&e.render().to_string())));
             ExitCode::from(2)
         }
     }
+}
+
+/// A value that one of our own readers refused, said as every other fault: where, what, what to do.
+fn refused_value(e: &clap::Error) -> Option<String> {
+    let ErrorKind::ValueValidation = e.kind() else {
+        return None;
+    };
+    let text = |kind| match e.get(kind) {
+        Some(ContextValue::String(text)) => Some(text.as_str()),
+        _ => None,
+    };
+    let option = text(ContextKind::InvalidArg)?.split(' ').next()?;
+    let value = text(ContextKind::InvalidValue)?;
+    Some(format!("{option} {value}: {}", e.source()?))
 }
 
 /// What is wrong, out of clap's several lines.

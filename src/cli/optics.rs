@@ -20,7 +20,7 @@ pub struct OpticsArgs {
     ruler: Option<Ruler>,
     /// A board of squares in the picture: squares along and across, side of a square, second at
     /// which it is seen whole, as 9x6,20mm@1.5
-    #[arg(long, value_parser = values::board_at, value_name = "COLSxROWS,MM[@T]")]
+    #[arg(long, value_parser = values::board_at, value_name = "COLSxROWS,MM[@T]", allow_hyphen_values = true)]
     board: Option<BoardAt>,
     /// The lure is this many times as far from the camera as the ruler, board, pole or surface line
     /// (`afloat`: the ruler floats, with --camera-height, --depth and --tilt) [1, give or take a tenth]

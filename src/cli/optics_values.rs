@@ -2,10 +2,9 @@
 
 use truerun::camera::{Board, Ruler, SurfaceMark};
 use truerun::swim_test::BoardAt;
-use truerun::units::MM_PER_INCH;
 use truerun::water::Water;
 
-type Read<T> = std::result::Result<T, String>;
+use super::read::{self, Read, number};
 
 /// Most squares along a side of a board.
 const MOST_SQUARES: usize = 60;
@@ -29,7 +28,7 @@ pub fn ruler(text: &str) -> Read<Ruler> {
             parts.len()
         ));
     };
-    let all = [x1, y1, x2, y2].map(number);
+    let all = [x1, y1, x2, y2].map(|text| number(text).map_err(|e| format!("{e}; {form}")));
     let [x1, y1, x2, y2] = all;
     let found = Ruler {
         from: [x1?, y1?],
@@ -49,9 +48,10 @@ pub fn board_at(text: &str) -> Read<BoardAt> {
     if found.square_mm.is_none() {
         return Err("give the side of a square too, as 9x6,20mm".into());
     }
-    let t_s = number(t_s)?;
+    let form = "give the second of the clip after @, as 9x6,20mm@1.5";
+    let t_s = number(t_s).map_err(|e| format!("{e}; {form}"))?;
     if t_s < 0.0 {
-        return Err("a clip has no time before 0".into());
+        return Err(format!("a clip has no time before 0; {form}"));
     }
     Ok(BoardAt { board: found, t_s })
 }
@@ -98,17 +98,25 @@ pub fn farther(text: &str) -> Read<Farther> {
 /// Temperature and salinity.
 pub fn water_at(text: &str) -> Read<Water> {
     let (celsius, salinity) = text.split_once(',').unwrap_or((text, "0"));
-    Water::new(number(celsius)?, number(salinity)?).map_err(|e| e.to_string())
+    let figure = |text| {
+        number(text).map_err(|e| format!("{e}; give degrees Celsius and salinity, as 12 or 12,35"))
+    };
+    Water::new(figure(celsius)?, figure(salinity)?).map_err(|e| e.to_string())
 }
 
 /// A row of the picture, or two points.
 pub fn surface(text: &str) -> Read<SurfaceMark> {
-    let numbers: Vec<f64> = text.split(',').map(number).collect::<Read<_>>()?;
+    let form = "give y, or x1,y1,x2,y2, in pixels";
+    let numbers: Vec<f64> = text
+        .split(',')
+        .map(number)
+        .collect::<Read<_>>()
+        .map_err(|e| format!("{e}; {form}"))?;
     match numbers[..] {
         [y] => Ok(SurfaceMark::Level(y)),
         [x1, y1, x2, y2] => Ok(SurfaceMark::Line([[x1, y1], [x2, y2]])),
         _ => Err(format!(
-            "the surface is one row or two points, not {} numbers; give y, or x1,y1,x2,y2",
+            "the surface is one row or two points, not {} numbers; {form}",
             numbers.len()
         )),
     }
@@ -130,40 +138,21 @@ pub fn depth_mm(text: &str) -> Read<f64> {
 }
 
 fn metres(text: &str, least: f64, most: f64) -> Read<f64> {
-    let m = number(text.trim().trim_end_matches('m'))?;
-    if (least..=most).contains(&m) {
-        return Ok(m * 1000.0);
+    let form = format!("give {least} to {most} m, as 1.8, 1.8m or 6ft");
+    let mm = read::length_mm(text, 1000.0).map_err(|e| format!("{e}; {form}"))?;
+    match (least * 1000.0..=most * 1000.0).contains(&mm) {
+        true => Ok(mm),
+        false => Err(format!("{} m cannot be meant; {form}", mm / 1000.0)),
     }
-    Err(format!("give {least} to {most} m"))
 }
 
 /// `200`, `200mm`, `20cm`, `0.2m` or `8in`, as mm.
 fn size_mm(text: &str, least: f64, most: f64) -> Read<f64> {
-    let units = [
-        ("mm", 1.0),
-        ("cm", 10.0),
-        ("m", 1000.0),
-        ("in", MM_PER_INCH),
-        ("\"", MM_PER_INCH),
-    ];
-    let text = text.trim();
-    let (digits, factor) = units
-        .iter()
-        .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, *factor)))
-        .unwrap_or((text, 1.0));
-    let mm = number(digits)? * factor;
-    if (least..=most).contains(&mm) {
-        return Ok(mm);
-    }
-    Err(format!(
-        "{mm} mm cannot be meant; give {least} to {most} mm, as 200, 200mm or 8in"
-    ))
-}
-
-fn number(text: &str) -> Read<f64> {
-    match text.trim().parse::<f64>() {
-        Ok(x) if x.is_finite() => Ok(x),
-        _ => Err(format!("`{}` is not a number", text.trim())),
+    let form = format!("give {least} to {most} mm, as 200, 200mm or 8in");
+    let mm = read::length_mm(text, 1.0).map_err(|e| format!("{e}; {form}"))?;
+    match (least..=most).contains(&mm) {
+        true => Ok(mm),
+        false => Err(format!("{mm} mm cannot be meant; {form}")),
     }
 }
 

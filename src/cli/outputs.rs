@@ -38,7 +38,8 @@ pub struct Outputs {
 impl OutputArgs {
     /// Tries every path.
     pub fn check(&self, inputs: &[&Path]) -> Result<Outputs> {
-        self.all_different()?;
+        let single = [&self.json, &self.track, &self.overlay];
+        all_different(single.into_iter().flatten().chain(&self.chart))?;
         let to_stdout = self.json.as_deref() == Some(Path::new("-"));
         let out = |option: &str, path: &Option<PathBuf>, extensions: &[&str]| {
             path.as_deref()
@@ -61,31 +62,51 @@ impl OutputArgs {
             overlay: out("--overlay", &self.overlay, &["mp4"])?,
         })
     }
+}
 
-    fn all_different(&self) -> Result<()> {
-        let single = [&self.json, &self.track, &self.overlay];
-        let given: Vec<&PathBuf> = single.into_iter().flatten().chain(&self.chart).collect();
-        let twice = given
-            .iter()
-            .enumerate()
-            .find(|(i, path)| given[..*i].contains(path));
-        match twice {
-            Some((_, path)) => Err(Error::setting(
+/// Refuses two results that would go to one file, however their paths are written.
+pub fn all_different<'a>(given: impl IntoIterator<Item = &'a PathBuf>) -> Result<()> {
+    let mut places = Vec::new();
+    for path in given {
+        let place = place(path);
+        if places.contains(&place) {
+            return Err(Error::setting(
                 path.display().to_string(),
                 "is given for two results",
                 "give each its own name",
-            )),
-            None => Ok(()),
+            ));
         }
+        places.push(place);
+    }
+    Ok(())
+}
+
+/// The path with its folder as the system knows it; as written where there is no such folder.
+fn place(path: &Path) -> PathBuf {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    match (folder.canonicalize(), path.file_name()) {
+        (Ok(folder), Some(name)) => folder.join(name),
+        _ => path.to_path_buf(),
     }
 }
 
+/// Tries the path of one result: its ending, and that it can be written.
 pub fn checked(
     option: &str,
     path: &Path,
     extensions: &[&str],
     inputs: &[&Path],
 ) -> Result<OutFile> {
+    if path == Path::new("-") {
+        return Err(Error::setting(
+            format!("{option} -"),
+            "this result does not go to standard output",
+            "give the name of a file",
+        ));
+    }
     let extension = path
         .extension()
         .unwrap_or_default()

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use truerun::camera::View;
 use truerun::plan::{
     ASSUMED_FOV_DEG, ASSUMED_RATE_HZ, ASSUMED_SPEED_M_S, ASSUMED_WIDTH_DEG, Given, Plan, Shoot,
@@ -11,12 +11,12 @@ use truerun::plan::{
 use truerun::record::Water as Kind;
 use truerun::report::{self, OutFile, TextStyle};
 use truerun::tuning::{Measure, Target};
-use truerun::units::LengthUnit;
 use truerun::water::Water;
 use truerun::{Error, Result};
 
-use super::outputs::checked;
+use super::outputs::{all_different, checked};
 use super::plan_lens::{self, LensArgs};
+use super::units::Units;
 use super::{terminal, values};
 
 const EXAMPLES: &str = "\
@@ -107,7 +107,7 @@ struct CameraArgs {
     #[arg(long, value_parser = values::frame_rate, value_name = "N", value_delimiter = ',', allow_hyphen_values = true)]
     fps: Vec<f64>,
     /// Picture size in pixels
-    #[arg(long, value_parser = values::picture_size, value_name = "WxH", default_value = "1920x1080")]
+    #[arg(long, value_parser = values::picture_size, value_name = "WxH", default_value = "1920x1080", allow_hyphen_values = true)]
     size: [u32; 2],
     /// The camera goes along with the lure [standing still; from behind it always goes along]
     #[arg(long)]
@@ -138,12 +138,6 @@ struct WishArgs {
     darts: [f64; 2],
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Mm,
-    In,
-}
-
 /// Runs the command.
 pub fn run(args: &PlanArgs) -> Result<ExitCode> {
     if args.lens.asked() {
@@ -152,7 +146,7 @@ pub fn run(args: &PlanArgs) -> Result<ExitCode> {
     let outputs = Outputs::check(args)?;
     let plan = Plan::of(&args.shoot()?)?;
     if let Some(file) = &outputs.sheet {
-        file.write(report::plan_sheet(&plan, args.unit())?.as_bytes())?;
+        file.write(report::plan_sheet(&plan, args.units.length())?.as_bytes())?;
     }
     if let Some(file) = &outputs.json {
         file.write(report::plan_json(&plan).as_bytes())?;
@@ -171,13 +165,7 @@ struct Outputs {
 impl Outputs {
     fn check(args: &PlanArgs) -> Result<Outputs> {
         let inputs: Vec<&Path> = args.lure.target.iter().map(PathBuf::as_path).collect();
-        if args.json.is_some() && args.json == args.sheet {
-            return Err(Error::setting(
-                "--json, --sheet",
-                "are given the same file",
-                "give each its own name",
-            ));
-        }
+        all_different(args.json.iter().chain(&args.sheet))?;
         let json_to_stdout = args.json.as_deref() == Some(Path::new("-"));
         let json = args.json.as_deref().filter(|_| !json_to_stdout);
         Ok(Outputs {
@@ -222,13 +210,6 @@ impl PlanArgs {
             darts_per_minute: wishes.darts,
         })
     }
-
-    fn unit(&self) -> LengthUnit {
-        match self.units {
-            Units::Mm => LengthUnit::Millimetres,
-            Units::In => LengthUnit::Inches,
-        }
-    }
 }
 
 /// What clap has seen to where it is required.
@@ -255,7 +236,7 @@ fn show(args: &PlanArgs, outputs: &Outputs, plan: &Plan) -> Result<()> {
     }
     let style = |colour| TextStyle {
         colour,
-        unit: args.unit(),
+        unit: args.units.length(),
     };
     match (args.quiet, outputs.json_to_stdout) {
         (true, _) => Ok(()),

@@ -9,16 +9,40 @@ use truerun::{Error, Result};
 
 use super::optics_values as values;
 
+/// Options that plan a shoot: a lens file has no use for them.
+const OF_A_SHOOT: [&str; 20] = [
+    "view",
+    "length",
+    "rate",
+    "width",
+    "speed",
+    "target",
+    "distance",
+    "height",
+    "tilt",
+    "fov",
+    "fps",
+    "size",
+    "along",
+    "water",
+    "water_temp",
+    "rate_within",
+    "drift_within",
+    "darts",
+    "json",
+    "sheet",
+];
+
 /// Calibrating a phone's lens.
 #[derive(Args)]
 #[command(next_help_heading = "Lens file")]
 pub struct LensArgs {
     /// Make a lens file from photos of a board of squares, or from one clip of it (with
     /// --under-water where board and phone were in the water)
-    #[arg(long = "lens", value_name = "PHOTOS|CLIP", num_args = 1..)]
+    #[arg(long = "lens", value_name = "PHOTOS|CLIP", num_args = 1.., conflicts_with_all = OF_A_SHOOT)]
     pictures: Vec<PathBuf>,
     /// Squares of the board along and across (not the corners between them), as 10x7 or 10x7,25mm
-    #[arg(long, value_parser = values::board, value_name = "COLSxROWS[,MM]", requires = "pictures")]
+    #[arg(long, value_parser = values::board, value_name = "COLSxROWS[,MM]", requires = "pictures", allow_hyphen_values = true)]
     board: Option<Board>,
     /// Where the lens file goes: one per phone and mode
     #[arg(long, value_name = "FILE", requires = "pictures")]

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use truerun::Result;
 use truerun::camera::{Setup, View};
 use truerun::record::TestKind;
@@ -11,12 +11,12 @@ use truerun::report::{self, Chart, SwimDocument, SwimTrace, TextStyle};
 use truerun::swim_test::{self, SwimOptions, SwimReport};
 use truerun::tracking::StartBox;
 use truerun::tuning::{self, Call, Target, Verdict};
-use truerun::units::LengthUnit;
 
 use super::optics::{DepthArgs, OpticsArgs};
 use super::outputs::{OutputArgs, Outputs};
 use super::progress::Progress;
 use super::record::SaveArgs;
+use super::units::Units;
 use super::{terminal, values};
 
 const EXAMPLES: &str = "\
@@ -43,7 +43,7 @@ pub struct SwimArgs {
     #[arg(long, value_parser = values::view, value_name = "above|behind|ahead|side")]
     view: View,
     /// Body length without lip, as 58, 58mm or 2.3in
-    #[arg(long, value_parser = values::length_mm, value_name = "MM")]
+    #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
     /// Where the lure is: left, top, width, height in pixels, at a time in seconds [found unaided]
     #[arg(long = "box", value_parser = values::start_box, value_name = "X,Y,W,H[@T]", allow_hyphen_values = true)]
@@ -83,12 +83,6 @@ pub struct SwimArgs {
     outputs: OutputArgs,
     #[command(flatten)]
     save: SaveArgs,
-}
-
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Mm,
-    In,
 }
 
 /// Runs the command.
@@ -143,10 +137,7 @@ impl SwimArgs {
     fn style(&self, colour: bool) -> TextStyle {
         TextStyle {
             colour,
-            unit: match self.units {
-                Units::Mm => LengthUnit::Millimetres,
-                Units::In => LengthUnit::Inches,
-            },
+            unit: self.units.length(),
         }
     }
 }

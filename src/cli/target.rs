@@ -39,7 +39,7 @@ enum Command {
         #[arg(long, value_name = "RESULT.json")]
         from: Option<PathBuf>,
         /// With --from: tolerance in per cent of each figure
-        #[arg(long, value_parser = values::percent, default_value = "10", requires = "from", value_name = "PERCENT")]
+        #[arg(long, value_parser = values::percent, default_value = "10", requires = "from", value_name = "PERCENT", allow_hyphen_values = true)]
         within: f64,
     },
     /// Check a target file and show what it wants

@@ -4,31 +4,19 @@ use truerun::camera::{BodyEnd, Side, View};
 use truerun::record::{ChangeKind, Water};
 use truerun::tracking::StartBox;
 use truerun::tuning::Measure;
-use truerun::units::MM_PER_INCH;
 use truerun::water::buoyancy::{Hung, Material};
+use truerun::water::{COLDEST_C, SALTIEST, WARMEST_C};
 
-type Read<T> = std::result::Result<T, String>;
+use super::read::{self, Read, between, number};
 
 /// `58`, `58mm`, `5.8cm` or `2.3in`, as mm. Lures are 10 to 500 mm long.
 pub fn length_mm(text: &str) -> Read<f64> {
-    let units = [
-        ("mm", 1.0),
-        ("cm", 10.0),
-        ("in", MM_PER_INCH),
-        ("\"", MM_PER_INCH),
-    ];
-    let text = text.trim();
-    let (digits, factor) = units
-        .iter()
-        .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, *factor)))
-        .unwrap_or((text, 1.0));
-    let mm = number(digits)? * factor;
+    let form = "give the body without lip, 10 to 500 mm, as 58, 58mm or 2.3in";
+    let mm = read::length_mm(text, 1.0).map_err(|e| format!("{e}; {form}"))?;
     if (10.0..=500.0).contains(&mm) {
         return Ok(mm);
     }
-    Err(format!(
-        "{mm} mm is no lure's length; give the body without lip, 10 to 500 mm, as 58, 58mm or 2.3in"
-    ))
+    Err(format!("{mm} mm is no lure's length; {form}"))
 }
 
 /// `x,y,w,h` or `x,y,w,h@t`: pixels of the displayed picture, seconds.
@@ -61,15 +49,22 @@ pub fn view(text: &str) -> Read<View> {
     [View::Above, View::Behind, View::Ahead, View::Side]
         .into_iter()
         .find(|view| view.word() == text)
-        .ok_or_else(|| "give above, behind, ahead or side".into())
+        .ok_or_else(|| "no such view; give above, behind, ahead or side".into())
 }
 
-/// From the side or from an end.
-pub fn float_view(text: &str) -> Read<bool> {
+/// From where a floating lure is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TakenFrom {
+    Side,
+    End,
+}
+
+/// From where a floating lure is taken.
+pub fn taken_from(text: &str) -> Read<TakenFrom> {
     match text {
-        "side" => Ok(false),
-        "end" => Ok(true),
-        _ => Err("give side or end".into()),
+        "side" => Ok(TakenFrom::Side),
+        "end" => Ok(TakenFrom::End),
+        _ => Err("no such view; give side or end".into()),
     }
 }
 
@@ -78,7 +73,7 @@ pub fn body_end(text: &str) -> Read<BodyEnd> {
     [BodyEnd::Nose, BodyEnd::Tail]
         .into_iter()
         .find(|end| end.word() == text)
-        .ok_or_else(|| "give nose or tail: the end nearer to the camera".into())
+        .ok_or_else(|| "no such end; give nose or tail: the end nearer to the camera".into())
 }
 
 /// Side of the picture.
@@ -86,7 +81,7 @@ pub fn picture_side(text: &str) -> Read<Side> {
     [Side::Left, Side::Right]
         .into_iter()
         .find(|side| side.word() == text)
-        .ok_or_else(|| "give left or right, as it is in the picture".into())
+        .ok_or_else(|| "no such side; give left or right, as it is in the picture".into())
 }
 
 /// How far level is turned in the picture.
@@ -101,7 +96,7 @@ pub fn volume_cm3(text: &str) -> Read<f64> {
 
 /// Practical salinity.
 pub fn salinity(text: &str) -> Read<f64> {
-    between(text, 0.0, 42.0, "(0 is fresh, 35 the open sea)")
+    between(text, 0.0, SALTIEST, "(0 is fresh, 35 the open sea)")
 }
 
 /// Weights in place of hooks: `1.2` or `1.2,tungsten`.
@@ -110,7 +105,7 @@ pub fn stand_in(text: &str) -> Read<Hung> {
     let material = Material::NAMED
         .into_iter()
         .find(|m| m.word() == metal.trim())
-        .ok_or("give grams and metal, as 1.2,lead (or tungsten, steel)")?;
+        .ok_or("no such metal; give grams and metal, as 1.2,lead (or tungsten, steel)")?;
     Ok(Hung {
         mass_g: between(g, 0.01, 200.0, "g")?,
         material,
@@ -180,12 +175,12 @@ pub fn percent(text: &str) -> Read<f64> {
 
 /// Which water.
 pub fn water(text: &str) -> Read<Water> {
-    Water::of_word(text).ok_or_else(|| "give fresh or salt".into())
+    Water::of_word(text).ok_or_else(|| "no such water; give fresh or salt".into())
 }
 
 /// Temperature of water.
 pub fn water_c(text: &str) -> Read<f64> {
-    between(text, -2.0, 45.0, "degrees Celsius")
+    between(text, COLDEST_C, WARMEST_C, "degrees Celsius")
 }
 
 /// Mass of a lure.
@@ -222,7 +217,10 @@ pub fn within_deg(text: &str) -> Read<f64> {
 pub fn rework(text: &str) -> Read<ChangeKind> {
     ChangeKind::of_word(text)
         .filter(|kind| *kind != ChangeKind::Tie)
-        .ok_or_else(|| "give lip, ballast, hooks, repaint or other (bends: `truerun bend`)".into())
+        .ok_or_else(|| {
+            "no such rework; give lip, ballast, hooks, repaint or other (bends: `truerun bend`)"
+                .into()
+        })
 }
 
 /// A wobble rate that is expected.
@@ -242,23 +240,12 @@ pub fn within_hz(text: &str) -> Read<f64> {
 
 /// `1.2`, `1.2m`, `120cm` or `4ft`, as m.
 pub fn distance_m(text: &str) -> Read<f64> {
-    let units = [
-        ("cm", 0.01),
-        ("mm", 0.001),
-        ("m", 1.0),
-        ("ft", 12.0 * MM_PER_INCH / 1000.0),
-        ("in", MM_PER_INCH / 1000.0),
-    ];
-    let text = text.trim();
-    let (digits, factor) = units
-        .iter()
-        .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, *factor)))
-        .unwrap_or((text, 1.0));
-    let m = number(digits)? * factor;
+    let form = "give 0.05 to 50 m, as 1.2, 1.2m or 4ft";
+    let m = read::length_mm(text, 1000.0).map_err(|e| format!("{e}; {form}"))? / 1000.0;
     if (0.05..=50.0).contains(&m) {
         return Ok(m);
     }
-    Err(format!("give 0.05 to 50 m, as 1.2, 1.2m or 4ft, not {m} m"))
+    Err(format!("{m} m cannot be meant; {form}"))
 }
 
 /// `1920x1080`: long and short side of a picture, px.
@@ -294,21 +281,6 @@ pub fn tolerance(text: &str) -> Read<(Measure, f64)> {
     Ok((measure, between(value, 1e-6, 1e6, measure.unit())?))
 }
 
-fn between(text: &str, least: f64, most: f64, unit: &str) -> Read<f64> {
-    let x = number(text)?;
-    if (least..=most).contains(&x) {
-        return Ok(x);
-    }
-    Err(format!("give {least} to {most} {unit}"))
-}
-
-fn number(text: &str) -> Read<f64> {
-    match text.trim().parse::<f64>() {
-        Ok(x) if x.is_finite() => Ok(x),
-        _ => Err(format!("`{}` is not a number", text.trim())),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -316,11 +288,12 @@ mod tests {
     #[test]
     fn lengths_in_any_unit() {
         assert_eq!(length_mm("58"), Ok(58.0));
-        assert_eq!(length_mm("58 mm"), Ok(58.0));
-        assert_eq!(length_mm("5.8cm"), Ok(58.0));
         assert!((length_mm("2.3in").unwrap() - 58.42).abs() < 1e-9);
-        for wrong in ["0", "-58", "NaN", "inf", "5000", "5", "58km", "", "mm"] {
-            assert!(length_mm(wrong).is_err(), "{wrong}");
+        for wrong in [
+            "0", "-58", "NaN", "inf", "5000", "5", "5m", "58km", "", "mm",
+        ] {
+            let told = length_mm(wrong).unwrap_err();
+            assert!(told.contains("10 to 500 mm, as 58"), "{wrong}: {told}");
         }
     }
 

@@ -1,6 +1,8 @@
 //! Stamps that rise: mends the missing and the backward ones, and tells a variable from a
 //! constant rate by the gaps themselves, whatever the container claims.
 
+use crate::robust::median;
+
 /// A gap counts as usual when it differs from the median by less than this part of it.
 const USUAL_WITHIN: f64 = 0.10;
 /// A clip has a variable rate when more than this part of its gaps are not usual. Fewer than that
@@ -27,7 +29,7 @@ impl Rhythm {
     /// Judges `gaps_s` (at least one, each above 0) of stamps that are rounded to `tick_s`.
     /// `None` for an empty slice.
     pub fn of(gaps_s: &[f64], tick_s: f64) -> Option<Rhythm> {
-        let median = median(gaps_s)?;
+        let median = median(gaps_s.iter().copied())?;
         let near = USUAL_WITHIN * median + 1.01 * tick_s;
         let usual: Vec<f64> = gaps_s
             .iter()
@@ -129,21 +131,6 @@ impl Clock {
         self.rhythm()
             .map_or(self.nominal_gap_s, |rhythm| rhythm.gap_s)
     }
-}
-
-/// Middle value; `None` for an empty slice. Mean of the middle two for an even count.
-fn median(values: &[f64]) -> Option<f64> {
-    if values.is_empty() {
-        return None;
-    }
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let half = sorted.len() / 2;
-    Some(if sorted.len() % 2 == 1 {
-        sorted[half]
-    } else {
-        (sorted[half - 1] + sorted[half]) / 2.0
-    })
 }
 
 #[cfg(test)]

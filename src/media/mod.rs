@@ -12,6 +12,7 @@
 //! | `transpose` | a quarter turn in one pass |
 //! | `frame` | what the rest of the program sees |
 //! | `photo` | a photo as a frame |
+//! | `cut_short` | whether a photo's file ends before its picture does |
 //! | `orientation` | the container's display matrix as one of eight ways to lay a picture |
 //! | `clock` | stamps that rise: mends missing ones, tells a variable from a constant rate |
 //! | `summary` | what is reported of the clip |
@@ -28,7 +29,7 @@
 //! | `edit_list` | when the sound of a clip begins on the clip's clock |
 //! | `decimate` | low-pass and thinning in one step, sample by sample |
 //!
-//! `clip`, `decoder`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
+//! `clip`, `cut_short`, `decoder`, `photo`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
 
 mod checksum;
 mod clock;
@@ -43,6 +44,8 @@ mod summary;
 
 #[cfg(feature = "video")]
 mod clip;
+#[cfg(feature = "video")]
+mod cut_short;
 #[cfg(feature = "video")]
 mod decoder;
 #[cfg(feature = "video")]
@@ -70,4 +73,4 @@ pub use clip::{Clip, ClipInfo, ClipOptions};
 #[cfg(feature = "video")]
 pub use frame::{Frame, Plane};
 #[cfg(feature = "video")]
-pub use photo::{is_photo, photo_summary, read_photo};
+pub use photo::{is_photo, photo_summary, read_photo, read_stored_grey};

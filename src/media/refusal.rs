@@ -5,7 +5,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read, Seek, SeekFrom};
 use std::path::Path;
 
-/// Refuses what cannot be a clip before any decoder sees it.
+/// Refuses what can be neither clip nor photo before any decoder sees it.
 ///
 /// # Errors
 /// [`Error::Unreadable`] for a missing file, a folder, a device, an empty file, a file that may
@@ -31,13 +31,16 @@ pub fn check_file(path: &Path) -> Result<()> {
         }
     };
     if about.is_dir() {
-        return refuse("this is a folder", "name one clip in it");
+        return refuse("this is a folder", "name one file in it");
     }
     if !about.is_file() {
-        return refuse("this is not a file", "name a clip (mp4, mov, mkv or avi)");
+        return refuse(
+            "this is not a file",
+            "name a clip (mp4, mov, mkv or avi) or a photo",
+        );
     }
     if about.len() == 0 {
-        return refuse("the file is empty", "copy the clip from the phone again");
+        return refuse("the file is empty", "copy it from the phone again");
     }
     if path.to_str().is_none() {
         return refuse(
@@ -48,8 +51,24 @@ pub fn check_file(path: &Path) -> Result<()> {
     Ok(())
 }
 
+/// Whether a file is of the kind in which some phones keep their photos (ISO/IEC 23008-12, 10.2: its brands).
+pub fn is_heic(bytes: &[u8]) -> bool {
+    const BRANDS: [&[u8]; 6] = [b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1"];
+    bytes.get(4..8) == Some(b"ftyp")
+        && bytes
+            .get(8..12)
+            .is_some_and(|brand| BRANDS.contains(&brand))
+}
+
 /// The refusal for a file that no reader for clips takes, with the likeliest reason.
 pub fn not_a_clip(path: &Path) -> Error {
+    if first_bytes(path).is_some_and(|bytes| is_heic(&bytes)) {
+        return Error::unreadable(
+            path,
+            "this is a photo, not a video clip",
+            "give an mp4, mov, mkv or avi file",
+        );
+    }
     match boxes(path) {
         Some(boxes) if !boxes.contains(b"moov") => Error::unreadable(
             path,
@@ -67,6 +86,14 @@ pub fn not_a_clip(path: &Path) -> Error {
             "give an mp4, mov, mkv or avi file",
         ),
     }
+}
+
+fn first_bytes(path: &Path) -> Option<[u8; 12]> {
+    let mut bytes = [0; 12];
+    File::open(path)
+        .and_then(|mut file| file.read_exact(&mut bytes))
+        .ok()?;
+    Some(bytes)
 }
 
 /// The refusal for a file with no moving picture in it.

@@ -13,7 +13,6 @@ mod picture_darts;
 mod pivot;
 mod pull;
 pub mod rate;
-mod robust;
 mod scaled;
 mod series;
 mod sightings;
@@ -26,6 +25,8 @@ mod trend;
 mod width;
 mod widths;
 pub mod wobble;
+
+use crate::robust;
 
 pub use analyse::{Swum, analyse};
 pub use depth::Depth;

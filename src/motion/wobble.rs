@@ -4,6 +4,7 @@ use super::rate::{self, Amplitude, Channel, Parity, RateFit, RateOptions, alias}
 use super::width;
 use super::{Roll, SecondRate, Series, Wobble};
 use crate::camera::{Setup, View};
+use crate::robust::upper_median;
 use crate::{Measured, Status};
 
 /// Slowest wobble looked for, Hz. Ripples and hand shake rule below it.
@@ -61,7 +62,7 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
         min_hz: SLOWEST_HZ,
         ..RateOptions::default()
     };
-    let length_px = rate::median(&series.length_px);
+    let length_px = upper_median(series.length_px.iter().copied()).unwrap_or(f64::NAN);
     match rate::find(&channels, &options, |fit| {
         is_wobble(fit, setup.view, length_px)
     }) {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{interval, value};
 use super::numbers::{stored, stored_pair};
 use crate::Status;
 use crate::camera::Scale;
@@ -16,6 +16,7 @@ pub(super) struct DepthObject<'a> {
     mm_ci95: Option<[f64; 2]>,
     why: Option<&'a str>,
     deepest_mm: Option<f64>,
+    deepest_mm_ci95: Option<[f64; 2]>,
     dive_status: Status,
     dive_deg: Option<f64>,
     dive_deg_ci95: Option<[f64; 2]>,
@@ -44,7 +45,8 @@ impl<'a> DepthObject<'a> {
             mm: value(&depth.mm),
             mm_ci95: interval(&depth.mm),
             why: depth.mm.why.as_deref(),
-            deepest_mm: stored(depth.deepest_mm),
+            deepest_mm: value(&depth.deepest_mm),
+            deepest_mm_ci95: interval(&depth.deepest_mm),
             dive_status: dive.status,
             dive_deg: value(dive),
             dive_deg_ci95: interval(dive),

@@ -1,9 +1,8 @@
 //! Depth as a maker reads it.
 
-use super::numbers::shown;
 use super::swim_text::{figure, length, with_unit};
 use crate::motion::Depth;
-use crate::units::{LengthUnit, MM_PER_INCH};
+use crate::units::LengthUnit;
 use crate::{Measured, Status};
 
 /// Lines on the depth; none where nothing was given that could show it.
@@ -23,16 +22,9 @@ pub(super) fn depth_lines(depth: &Depth, unit: LengthUnit) -> Vec<(&'static str,
 
 fn running(depth: &Depth, unit: LengthUnit) -> String {
     let words = figure(&depth.mm, |m| format!("runs at {}", length(m, unit)));
-    match depth.deepest_mm.filter(|_| !depth.mm.is_measured()) {
-        Some(mm) => format!("{words}; deepest seen {}", plain(mm, unit)),
-        None => words,
-    }
-}
-
-fn plain(mm: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Millimetres => format!("{} mm", shown(mm, 0)),
-        LengthUnit::Inches => format!("{} in", shown(mm / MM_PER_INCH, 1)),
+    match depth.deepest_mm.is_measured() && !depth.mm.is_measured() {
+        true => format!("{words}; deepest seen {}", length(&depth.deepest_mm, unit)),
+        false => words,
     }
 }
 

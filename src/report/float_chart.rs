@@ -1,79 +1,70 @@
 //! The float test's chart sheet: the figures, the waterline on the outline, angle and height over time.
 
-use std::path::Path;
-
-use plotters::coord::Shift;
 use plotters::prelude::*;
 
 use super::chart::paint::{self, told};
 use super::float_text::{float_lines, float_set_up_line};
-use super::layout::wrap;
 use super::numbers::shown;
+use super::sheet::{self, Area, Drawn, Heading, Sheet};
 use super::{FloatDocument, OutFile};
+use crate::Result;
 use crate::camera::FloatView;
 use crate::units::LengthUnit;
-use crate::{Error, Result};
 
-/// Width of the sheet and height of a panel, px.
-const WIDTH_PX: u32 = 1240;
+/// Height of a panel, px.
 const PANEL_PX: u32 = 380;
-/// Letters in a line of the heading, height of a line, place of the labels, px.
-const COLUMNS: usize = 112;
-const LINE_PX: i32 = 22;
-const LEFT_PX: i32 = 24;
-const LABEL_PX: i32 = 140;
-const FIGURES_PX: i32 = 82;
 /// The water.
 const WATER: RGBColor = RGBColor(86, 180, 233);
 
-type Drawn = std::result::Result<(), String>;
-type Sheet<DB> = DrawingArea<DB, Shift>;
+/// A float test with the unit of its heading.
+struct FloatSheet<'a> {
+    document: &'a FloatDocument<'a>,
+    unit: LengthUnit,
+}
 
 /// Writes the chart sheet as SVG, or as PNG where the name ends in `.png`.
 ///
 /// # Errors
-/// [`Error::File`]; nothing unfinished is left behind.
+/// [`Error::File`](crate::Error::File); nothing unfinished is left behind.
 pub fn write_float_chart(document: &FloatDocument, unit: LengthUnit, out: &OutFile) -> Result<()> {
-    let is_png = out
-        .path()
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("png"));
-    match is_png {
-        true => out.write_with(|unfinished| {
-            draw_png(document, unit, unfinished).map_err(std::io::Error::other)
-        }),
-        false => out.write(float_chart_svg(document, unit)?.as_bytes()),
-    }
+    sheet::write(&FloatSheet { document, unit }, out)
 }
 
 /// The chart sheet as SVG text.
 ///
 /// # Errors
-/// [`Error::File`] where it cannot be drawn.
+/// [`Error::File`](crate::Error::File) where it cannot be drawn.
 pub fn float_chart_svg(document: &FloatDocument, unit: LengthUnit) -> Result<String> {
-    let mut svg = String::new();
-    let size = size_px(document, unit);
-    draw(
-        document,
-        unit,
-        &SVGBackend::with_string(&mut svg, size).into_drawing_area(),
-    )
-    .map_err(|e| Error::file("chart sheet", std::io::Error::other(e)))?;
-    Ok(svg)
+    sheet::svg(&FloatSheet { document, unit })
 }
 
-fn draw_png(document: &FloatDocument, unit: LengthUnit, path: &Path) -> Drawn {
-    let size = size_px(document, unit);
-    draw(
-        document,
-        unit,
-        &BitMapBackend::new(path, size).into_drawing_area(),
-    )
-}
+impl Sheet for FloatSheet<'_> {
+    fn heading(&self) -> Heading {
+        Heading {
+            title: self.document.report.clip.file.clone(),
+            under: float_set_up_line(self.document),
+            lines: float_lines(self.document, self.unit),
+        }
+    }
 
-fn size_px(document: &FloatDocument, unit: LengthUnit) -> (u32, u32) {
-    let panels = 1 + u32::from(!document.report.photo) + u32::from(has_heights(document));
-    (WIDTH_PX, heading_px(document, unit) + panels * PANEL_PX)
+    fn panels_px(&self) -> u32 {
+        let over_time = !self.document.report.photo;
+        (1 + u32::from(over_time) + u32::from(has_heights(self.document))) * PANEL_PX
+    }
+
+    fn draw_panels<DB: DrawingBackend>(&self, area: &Area<DB>) -> Drawn {
+        let document = self.document;
+        let (sketch, rest) = area.split_vertically(PANEL_PX);
+        draw_sketch(document, &sketch)?;
+        if !document.report.photo {
+            let (angle, rest) = rest.split_vertically(PANEL_PX);
+            draw_angle(document, &angle)?;
+            if has_heights(document) {
+                draw_height(document, &rest)?;
+            }
+        }
+        Ok(())
+    }
 }
 
 fn has_heights(document: &FloatDocument) -> bool {
@@ -81,58 +72,8 @@ fn has_heights(document: &FloatDocument) -> bool {
     !document.report.photo && above.iter().any(|h| h.is_finite())
 }
 
-fn heading_px(document: &FloatDocument, unit: LengthUnit) -> u32 {
-    let rows: usize = float_lines(document, unit)
-        .iter()
-        .map(|(_, words)| wrap(words, COLUMNS).len())
-        .sum();
-    (FIGURES_PX + LINE_PX * rows as i32 + 8) as u32
-}
-
-fn draw<DB: DrawingBackend>(
-    document: &FloatDocument,
-    unit: LengthUnit,
-    sheet: &Sheet<DB>,
-) -> Drawn {
-    paint::register_font()?;
-    sheet.fill(&WHITE).map_err(told)?;
-    let (heading, rest) = sheet.split_vertically(heading_px(document, unit));
-    draw_heading(document, unit, &heading)?;
-    let (sketch, rest) = rest.split_vertically(PANEL_PX);
-    draw_sketch(document, &sketch)?;
-    if !document.report.photo {
-        let (angle, rest) = rest.split_vertically(PANEL_PX);
-        draw_angle(document, &angle)?;
-        if has_heights(document) {
-            draw_height(document, &rest)?;
-        }
-    }
-    sheet.present().map_err(told)
-}
-
-fn draw_heading<DB: DrawingBackend>(
-    document: &FloatDocument,
-    unit: LengthUnit,
-    area: &Sheet<DB>,
-) -> Drawn {
-    let text = |words: &str, x: i32, y: i32, style: &TextStyle| {
-        area.draw_text(words, style, (x, y)).map_err(told)
-    };
-    text(&document.report.clip.file, LEFT_PX, 18, &paint::title())?;
-    text(&float_set_up_line(document), LEFT_PX, 48, &paint::letters())?;
-    let mut y = FIGURES_PX;
-    for (label, words) in float_lines(document, unit) {
-        text(label, LEFT_PX, y, &paint::letters())?;
-        for line in wrap(&words, COLUMNS) {
-            text(&line, LEFT_PX + LABEL_PX, y, &paint::letters())?;
-            y += LINE_PX;
-        }
-    }
-    Ok(())
-}
-
 /// The outline as it lies, level as level, with the water behind it.
-fn draw_sketch<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -> Drawn {
+fn draw_sketch<DB: DrawingBackend>(document: &FloatDocument, area: &Area<DB>) -> Drawn {
     let trace = &document.report.trace;
     let float = &document.report.float;
     let (scale, unit) = float.mm_per_px.map_or((1.0, "px"), |mm| (mm, "mm"));
@@ -156,16 +97,12 @@ fn draw_sketch<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -
             format!("At rest, seen from the {}: body and water", from.word())
         }
     };
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption(caption, paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(
-            middle_x - half_x..middle_x + half_x,
-            middle_y - half_y..middle_y + half_y,
-        )
-        .map_err(told)?;
+    let mut plot = paint::plot(
+        area,
+        &caption,
+        middle_x - half_x..middle_x + half_x,
+        middle_y - half_y..middle_y + half_y,
+    )?;
     plot.configure_mesh()
         .disable_mesh()
         .axis_style(paint::INK)
@@ -206,7 +143,7 @@ fn draw_sketch<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -
     Ok(())
 }
 
-fn draw_angle<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -> Drawn {
+fn draw_angle<DB: DrawingBackend>(document: &FloatDocument, area: &Area<DB>) -> Drawn {
     let trace = &document.report.trace;
     let fit = document.report.float.rocking.fit.as_ref();
     let name = match document.report.setup.view {
@@ -237,7 +174,7 @@ fn draw_angle<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) ->
     )
 }
 
-fn draw_height<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -> Drawn {
+fn draw_height<DB: DrawingBackend>(document: &FloatDocument, area: &Area<DB>) -> Drawn {
     let trace = &document.report.trace;
     let span = paint::span(trace.t_s.iter().copied(), 0.0, 0.5);
     let caption = "Height of the body's middle over the water";
@@ -255,7 +192,7 @@ fn draw_height<DB: DrawingBackend>(document: &FloatDocument, area: &Sheet<DB>) -
 
 #[allow(clippy::too_many_arguments)]
 fn over_time<DB: DrawingBackend>(
-    area: &Sheet<DB>,
+    area: &Area<DB>,
     caption: &str,
     name: &str,
     [t0, t1]: [f64; 2],
@@ -269,24 +206,8 @@ fn over_time<DB: DrawingBackend>(
         0.08,
         least,
     );
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption(caption, paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(t0..t1, lo..hi)
-        .map_err(told)?;
-    plot.configure_mesh()
-        .light_line_style(TRANSPARENT)
-        .bold_line_style(paint::GRID)
-        .axis_style(paint::INK)
-        .label_style(paint::letters())
-        .x_desc("time, s")
-        .y_desc(name)
-        .x_label_formatter(&|x| shown(*x, 1))
-        .y_label_formatter(&|y| shown(*y, 1))
-        .draw()
-        .map_err(told)?;
+    let mut plot = paint::plot(area, caption, t0..t1, lo..hi)?;
+    paint::axes(&mut plot, ("time, s", 1), (name, 1))?;
     plot.draw_series(LineSeries::new(
         curve.iter().copied(),
         paint::FOUND.stroke_width(2),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{interval, pretty, value};
 use super::numbers::stored;
 use super::verdict_json::VerdictObject;
 use crate::camera::{FloatView, Side};
@@ -26,11 +26,7 @@ pub struct FloatDocument<'a> {
 
 /// The result as pretty JSON text ending in a line feed.
 pub fn float_json(document: &FloatDocument) -> String {
-    let object = Object::of(document);
-    // Plain structs of numbers and text cannot fail to serialise; an empty object would show it.
-    let mut text = serde_json::to_string_pretty(&object).unwrap_or_else(|_| "{}".into());
-    text.push('\n');
-    text
+    pretty(&Object::of(document))
 }
 
 #[derive(Serialize)]
@@ -172,6 +168,8 @@ struct ChangeObject<'a> {
     higher_mm_ci95: Option<[f64; 2]>,
     higher_why: Option<&'a str>,
     hooks_higher_mm: Option<f64>,
+    hooks_higher_mm_ci95: Option<[f64; 2]>,
+    hooks_higher_why: Option<&'a str>,
     ballast_within_g: Option<f64>,
     ballast_within_g_ci95: Option<[f64; 2]>,
     ballast_outside: Vec<BallastObject>,
@@ -359,7 +357,9 @@ impl<'a> ChangeObject<'a> {
             higher_mm: value(&change.higher_mm),
             higher_mm_ci95: interval(&change.higher_mm),
             higher_why: why(&change.higher_mm),
-            hooks_higher_mm: change.hooks_higher_mm.as_ref().and_then(value),
+            hooks_higher_mm: value(&change.hooks_higher_mm),
+            hooks_higher_mm_ci95: interval(&change.hooks_higher_mm),
+            hooks_higher_why: why(&change.hooks_higher_mm),
             ballast_within_g: value(&change.within_g),
             ballast_within_g_ci95: interval(&change.within_g),
             ballast_outside: change

@@ -9,7 +9,7 @@ use crate::Measured;
 use crate::camera::{FloatView, Side};
 use crate::motion::float::{Float, LevelFrom};
 use crate::tracking::float::Missing;
-use crate::tuning::WaterChange;
+use crate::tuning::{Hanging, WaterChange};
 use crate::units::{LengthUnit, MM_PER_INCH};
 use crate::water::Water;
 
@@ -216,6 +216,14 @@ fn water_words(water: &Water) -> String {
     format!("{kind}, {} °C", shown(water.temperature_c, 0))
 }
 
+/// A change of height with its way.
+fn higher_or_lower(higher: &Measured, style: &TextStyle) -> String {
+    match higher.value.is_some_and(|mm| mm < 0.0) {
+        true => format!("{} lower", length(&higher.scaled(-1.0), style.unit)),
+        false => format!("{} higher", length(higher, style.unit)),
+    }
+}
+
 /// The lure in the other water.
 fn change_text(change: &WaterChange, style: &TextStyle) -> String {
     let told = &change.told;
@@ -272,19 +280,7 @@ fn change_text(change: &WaterChange, style: &TextStyle) -> String {
         ),
         (
             "floats",
-            figure(&change.higher_mm, |m| {
-                let way = if m.value.unwrap_or(0.0) < 0.0 {
-                    "lower"
-                } else {
-                    "higher"
-                };
-                let size = if way == "lower" {
-                    m.scaled(-1.0)
-                } else {
-                    m.clone()
-                };
-                format!("{} {way}", length(&size, style.unit))
-            }),
+            figure(&change.higher_mm, |m| higher_or_lower(m, style)),
         ),
         (
             "ballast",
@@ -308,24 +304,19 @@ fn change_text(change: &WaterChange, style: &TextStyle) -> String {
             }),
         ));
     }
-    if let (Some(higher), Some(hanging)) = (&change.hooks_higher_mm, told.hanging) {
-        let was = hanging.stand_in.map_or(String::new(), |s| {
-            format!(
-                "{} g of {} hung in place of {} g of hooks",
-                shown(s.mass_g, 2),
-                s.material.word(),
-                shown(hanging.hooks_g, 2)
-            )
-        });
+    let swapped = |h: &Hanging| h.stand_in.map(|s| (h.hooks_g, s));
+    if let Some((hooks_g, stand_in)) = told.hanging.as_ref().and_then(swapped) {
+        let was = format!(
+            "{} g of {} hung in place of {} g of hooks",
+            shown(stand_in.mass_g, 2),
+            stand_in.material.word(),
+            shown(hooks_g, 2)
+        );
         lines.push((
             "stand-ins",
-            figure(higher, |m| {
-                let v = m.value.unwrap_or(0.0);
-                let way = if v < 0.0 { "lower" } else { "higher" };
-                format!(
-                    "{was}; with the hooks on it floats {} mm {way} than in the test",
-                    shown(v.abs(), 2)
-                )
+            figure(&change.hooks_higher_mm, |m| {
+                let raised = higher_or_lower(m, style);
+                format!("{was}; with the hooks on it floats {raised} than in the test")
             }),
         ));
     }

@@ -3,13 +3,14 @@
 use serde::Serialize;
 
 use super::depth_json::{DepthObject, ScaleObject};
+use super::json_parts::{SecondObject, all_stored, interval, pretty, value};
 use super::numbers::{stored, stored_pair};
 use super::verdict_json::VerdictObject;
 use crate::camera::{Setup, Side};
 use crate::media::ClipSummary;
 use crate::motion::{Hunt, Swim};
 use crate::tuning::{self, Verdict};
-use crate::{Measured, Status, Warning};
+use crate::{Status, Warning};
 
 /// What the object is made from.
 #[derive(Debug, Clone, Copy)]
@@ -28,11 +29,7 @@ pub struct SwimDocument<'a> {
 
 /// The result as pretty JSON text ending in a line feed.
 pub fn swim_json(document: &SwimDocument) -> String {
-    let object = Object::of(document);
-    // Plain structs of numbers and text cannot fail to serialise; an empty object would show it.
-    let mut text = serde_json::to_string_pretty(&object).unwrap_or_else(|_| "{}".into());
-    text.push('\n');
-    text
+    pretty(&Object::of(document))
 }
 
 #[derive(Serialize)]
@@ -96,12 +93,6 @@ struct WobbleObject<'a> {
 }
 
 #[derive(Serialize)]
-struct SecondObject {
-    t_s: Option<f64>,
-    hz: Option<f64>,
-}
-
-#[derive(Serialize)]
 struct RollObject<'a> {
     status: Status,
     width_deg: Option<f64>,
@@ -162,16 +153,6 @@ struct SpeedObject<'a> {
     m_s: Option<f64>,
     m_s_ci95: Option<[f64; 2]>,
     why: Option<&'a str>,
-}
-
-/// The value of a figure that was measured; a candidate of an aliased one is no value.
-pub fn value(m: &Measured) -> Option<f64> {
-    stored(m.value.filter(|_| m.is_measured()))
-}
-
-/// Its 95 % interval.
-pub fn interval(m: &Measured) -> Option<[f64; 2]> {
-    stored_pair(m.ci95.filter(|_| m.is_measured()))
 }
 
 impl<'a> Object<'a> {
@@ -261,19 +242,8 @@ impl<'a> WobbleObject<'a> {
             tail_sweep_mm_ci95: interval(&wobble.tail_sweep_mm),
             tail_sweep_why: wobble.tail_sweep_mm.why.as_deref(),
             nyquist_hz: stored(Some(wobble.nyquist_hz)),
-            alias_candidates_hz: wobble
-                .alias_candidates_hz
-                .iter()
-                .map(|hz| stored(Some(*hz)))
-                .collect(),
-            by_second: wobble
-                .by_second
-                .iter()
-                .map(|second| SecondObject {
-                    t_s: stored(Some(second.t_s)),
-                    hz: stored(Some(second.hz)),
-                })
-                .collect(),
+            alias_candidates_hz: all_stored(&wobble.alias_candidates_hz),
+            by_second: SecondObject::all(&wobble.by_second),
         }
     }
 }

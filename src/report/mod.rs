@@ -13,6 +13,7 @@ mod float_overlay;
 mod float_text;
 mod history;
 mod json;
+mod json_parts;
 mod layout;
 mod numbers;
 #[cfg(feature = "video")]
@@ -21,6 +22,7 @@ mod plan_json;
 mod plan_sheet;
 mod plan_text;
 mod record_text;
+mod sheet;
 mod swim_text;
 mod thump_chart;
 mod thump_json;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::json_parts::pretty;
 use super::numbers::stored;
 use crate::plan::{Given, POWER, Plan, WANDER};
 use crate::water::YELLOW_UM;
@@ -9,10 +10,7 @@ use crate::{Status, Warning};
 
 /// The plan as pretty JSON text ending in a line feed.
 pub fn plan_json(plan: &Plan) -> String {
-    // Plain structs of numbers and text cannot fail to serialise; an empty object would show it.
-    let mut text = serde_json::to_string_pretty(&Object::of(plan)).unwrap_or_else(|_| "{}".into());
-    text.push('\n');
-    text
+    pretty(&Object::of(plan))
 }
 
 #[derive(Serialize)]

@@ -1,30 +1,20 @@
 //! The thump's chart sheet: the figures, acceleration over time, spectrum, rate over time, third-octaves.
 
-use std::path::Path;
-
-use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::chart::paint::{self, told};
-use super::layout::wrap;
 use super::numbers::{decimals, shown};
+use super::sheet::{self, Area, Drawn, Heading, Sheet};
 use super::thump_json::level_db;
 use super::thump_text::{recording_line, thump_lines};
 use super::{OutFile, ThumpDocument};
+use crate::Result;
 use crate::media::Unit;
 use crate::motion::thump::{ThumpTrace, octaves};
-use crate::{Error, Result};
 
-/// Width of the sheet and height of a panel, px.
-const WIDTH_PX: u32 = 1240;
+/// Height of a panel, px.
 const PANEL_PX: u32 = 360;
-/// Letters in a line of the heading, height of a line, place of the labels, px.
-const COLUMNS: usize = 112;
-const LINE_PX: i32 = 22;
-const LEFT_PX: i32 = 24;
-const LABEL_PX: i32 = 140;
-const FIGURES_PX: i32 = 82;
 /// The curve over time is drawn as least and greatest of so many stretches.
 const STRETCHES: usize = 1400;
 /// Pulls.
@@ -39,94 +29,46 @@ pub struct ThumpChart<'a> {
     pub trace: &'a ThumpTrace,
 }
 
-type Drawn = std::result::Result<(), String>;
-type Sheet<DB> = DrawingArea<DB, Shift>;
-
 /// Writes the chart sheet as SVG, or as PNG where the name ends in `.png`.
 ///
 /// # Errors
-/// [`Error::File`]; nothing unfinished is left behind.
+/// [`Error::File`](crate::Error::File); nothing unfinished is left behind.
 pub fn write_thump_chart(chart: &ThumpChart, out: &OutFile) -> Result<()> {
-    let is_png = out
-        .path()
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("png"));
-    match is_png {
-        true => {
-            out.write_with(|unfinished| draw_png(chart, unfinished).map_err(std::io::Error::other))
-        }
-        false => out.write(thump_chart_svg(chart)?.as_bytes()),
-    }
+    sheet::write(chart, out)
 }
 
 /// The chart sheet as SVG text.
 ///
 /// # Errors
-/// [`Error::File`] where it cannot be drawn.
+/// [`Error::File`](crate::Error::File) where it cannot be drawn.
 pub fn thump_chart_svg(chart: &ThumpChart) -> Result<String> {
-    let mut svg = String::new();
-    draw(
-        chart,
-        &SVGBackend::with_string(&mut svg, size_px(chart)).into_drawing_area(),
-    )
-    .map_err(|e| Error::file("chart sheet", std::io::Error::other(e)))?;
-    Ok(svg)
+    sheet::svg(chart)
 }
 
-fn draw_png(chart: &ThumpChart, path: &Path) -> Drawn {
-    draw(
-        chart,
-        &BitMapBackend::new(path, size_px(chart)).into_drawing_area(),
-    )
-}
-
-fn size_px(chart: &ThumpChart) -> (u32, u32) {
-    (WIDTH_PX, heading_px(chart) + 4 * PANEL_PX)
-}
-
-fn draw<DB: DrawingBackend>(chart: &ThumpChart, sheet: &Sheet<DB>) -> Drawn {
-    paint::register_font()?;
-    sheet.fill(&WHITE).map_err(told)?;
-    let (heading, rest) = sheet.split_vertically(heading_px(chart));
-    draw_heading(chart, &heading)?;
-    let panels = rest.split_evenly((4, 1));
-    if let [time, spectrum, rate, bands] = &panels[..] {
-        over_time(chart, time)?;
-        spectrum_panel(chart, spectrum)?;
-        rate_panel(chart, rate)?;
-        bands_panel(chart, bands)?;
-    }
-    sheet.present().map_err(told)
-}
-
-fn heading_px(chart: &ThumpChart) -> u32 {
-    let rows: usize = thump_lines(chart.document)
-        .iter()
-        .map(|(_, words)| wrap(words, COLUMNS).len())
-        .sum();
-    (FIGURES_PX + LINE_PX * rows as i32 + 8) as u32
-}
-
-fn draw_heading<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
-    let text = |words: &str, x: i32, y: i32, style: &TextStyle| {
-        area.draw_text(words, style, (x, y)).map_err(told)
-    };
-    text(&chart.document.recording.file, LEFT_PX, 18, &paint::title())?;
-    text(
-        &recording_line(chart.document.recording),
-        LEFT_PX,
-        48,
-        &paint::letters(),
-    )?;
-    let mut y = FIGURES_PX;
-    for (label, words) in thump_lines(chart.document) {
-        text(label, LEFT_PX, y, &paint::letters())?;
-        for line in wrap(&words, COLUMNS) {
-            text(&line, LEFT_PX + LABEL_PX, y, &paint::letters())?;
-            y += LINE_PX;
+impl Sheet for ThumpChart<'_> {
+    fn heading(&self) -> Heading {
+        let recording = self.document.recording;
+        Heading {
+            title: recording.file.clone(),
+            under: recording_line(recording),
+            lines: thump_lines(self.document),
         }
     }
-    Ok(())
+
+    fn panels_px(&self) -> u32 {
+        4 * PANEL_PX
+    }
+
+    fn draw_panels<DB: DrawingBackend>(&self, area: &Area<DB>) -> Drawn {
+        let panels = area.split_evenly((4, 1));
+        if let [time, spectrum, rate, bands] = &panels[..] {
+            over_time(self, time)?;
+            spectrum_panel(self, spectrum)?;
+            rate_panel(self, rate)?;
+            bands_panel(self, bands)?;
+        }
+        Ok(())
+    }
 }
 
 fn unit(chart: &ThumpChart) -> &'static str {
@@ -142,20 +84,16 @@ fn digits(most: f64) -> usize {
     (1.0 - most.max(1e-9).log10().floor()).clamp(0.0, 8.0) as usize
 }
 
-fn over_time<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
+fn over_time<DB: DrawingBackend>(chart: &ThumpChart, area: &Area<DB>) -> Drawn {
     let (trace, thump) = (chart.trace, chart.document.thump);
     let [t0, t1] = paint::span(trace.t_s.iter().copied(), 0.0, 1.0);
     let [lo, hi] = paint::span(trace.values.iter().map(|v| f64::from(*v)), 0.08, 1e-6);
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption(
-            "What the rod tip feels: pulls on blue, gusts on yellow",
-            paint::title(),
-        )
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(t0..t1, lo..hi)
-        .map_err(told)?;
+    let mut plot = paint::plot(
+        area,
+        "What the rod tip feels: pulls on blue, gusts on yellow",
+        t0..t1,
+        lo..hi,
+    )?;
     let block = |from: f64, to: f64, colour: RGBColor| {
         Rectangle::new([(from, lo), (to, hi)], colour.filled())
     };
@@ -172,17 +110,7 @@ fn over_time<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn 
         .map(|g| block(g.from_s, g.to_s.max(g.from_s + width), paint::DART));
     plot.draw_series(gusts).map_err(told)?;
     let places = digits(hi - lo);
-    plot.configure_mesh()
-        .light_line_style(TRANSPARENT)
-        .bold_line_style(paint::GRID)
-        .axis_style(paint::INK)
-        .label_style(paint::letters())
-        .x_desc("time, s")
-        .y_desc(unit(chart))
-        .x_label_formatter(&|x| shown(*x, 1))
-        .y_label_formatter(&|y| shown(*y, places))
-        .draw()
-        .map_err(told)?;
+    paint::axes(&mut plot, ("time, s", 1), (unit(chart), places))?;
     let points: Vec<(f64, f64)> = trace
         .t_s
         .iter()
@@ -214,7 +142,7 @@ fn thinned(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn spectrum_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
+fn spectrum_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Area<DB>) -> Drawn {
     let thump = chart.document.thump;
     let last = shown_to_hz(chart);
     let curve: Vec<(f64, f64)> = chart
@@ -226,24 +154,17 @@ fn spectrum_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> D
         .collect();
     let highest = curve.iter().map(|c| c.1).fold(0.0, f64::max).max(1e-9);
     let places = digits(highest);
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption("Spectrum of the pulls", paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(0.0..last, 0.0..highest * 1.25)
-        .map_err(told)?;
-    plot.configure_mesh()
-        .light_line_style(TRANSPARENT)
-        .bold_line_style(paint::GRID)
-        .axis_style(paint::INK)
-        .label_style(paint::letters())
-        .x_desc("rate, Hz")
-        .y_desc(format!("{} per root Hz", unit(chart)))
-        .x_label_formatter(&|x| shown(*x, 0))
-        .y_label_formatter(&|y| shown(*y, places))
-        .draw()
-        .map_err(told)?;
+    let mut plot = paint::plot(
+        area,
+        "Spectrum of the pulls",
+        0.0..last,
+        0.0..highest * 1.25,
+    )?;
+    paint::axes(
+        &mut plot,
+        ("rate, Hz", 0),
+        (&format!("{} per root Hz", unit(chart)), places),
+    )?;
     plot.draw_series(LineSeries::new(curve, paint::SEEN.stroke_width(2)))
         .map_err(told)?;
     for h in thump.harmonics.iter().filter(|h| h.hz < last) {
@@ -280,20 +201,16 @@ fn shown_to_hz(chart: &ThumpChart) -> f64 {
     }
 }
 
-fn rate_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
+fn rate_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Area<DB>) -> Drawn {
     let (thump, spectra) = (chart.document.thump, &chart.trace.over_time);
     let last = shown_to_hz(chart);
     let [t0, t1] = paint::span(chart.trace.t_s.iter().copied(), 0.0, 1.0);
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption(
-            "Rate over time: dark where it moves, dots where the rate was followed",
-            paint::title(),
-        )
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(t0..t1, 0.0..last)
-        .map_err(told)?;
+    let mut plot = paint::plot(
+        area,
+        "Rate over time: dark where it moves, dots where the rate was followed",
+        t0..t1,
+        0.0..last,
+    )?;
     let loudest = spectra
         .density
         .iter()
@@ -355,7 +272,7 @@ fn rate_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn
     Ok(())
 }
 
-fn bands_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Drawn {
+fn bands_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Area<DB>) -> Drawn {
     let thump = chart.document.thump;
     let level =
         |rms: f64| level_db(rms, thump.unit).unwrap_or_else(|| 20.0 * rms.max(1e-12).log10());
@@ -366,13 +283,7 @@ fn bands_panel<DB: DrawingBackend>(chart: &ThumpChart, area: &Sheet<DB>) -> Draw
         .collect();
     let [lo, hi] = paint::span(bars.iter().map(|b| b.1), 0.1, 10.0);
     let count = bars.len().max(1) as f64;
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption("Thirds of an octave", paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(0.0..count, lo..hi)
-        .map_err(told)?;
+    let mut plot = paint::plot(area, "Thirds of an octave", 0.0..count, lo..hi)?;
     let reference = match thump.unit {
         Unit::MetresPerSecond2 => "dB re 1 µm/s²",
         Unit::FullScale => "dB re full scale",

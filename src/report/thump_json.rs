@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{SecondObject, all_stored, interval, pretty, value};
 use super::numbers::stored;
 use super::verdict_json::VerdictObject;
 use crate::media::{Recording, STANDARD_GRAVITY, Unit};
@@ -29,11 +29,7 @@ pub struct ThumpDocument<'a> {
 
 /// The result as pretty JSON text ending in a line feed.
 pub fn thump_json(document: &ThumpDocument) -> String {
-    let object = Object::of(document);
-    // Plain structs of numbers and text cannot fail to serialise; an empty object would show it.
-    let mut text = serde_json::to_string_pretty(&object).unwrap_or_else(|_| "{}".into());
-    text.push('\n');
-    text
+    pretty(&Object::of(document))
 }
 
 #[derive(Serialize)]
@@ -80,12 +76,6 @@ struct WobbleObject<'a> {
     nyquist_hz: Option<f64>,
     alias_candidates_hz: Vec<Option<f64>>,
     by_second: Vec<SecondObject>,
-}
-
-#[derive(Serialize)]
-struct SecondObject {
-    t_s: Option<f64>,
-    hz: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -324,19 +314,8 @@ impl<'a> WobbleObject<'a> {
             why: thump.hz.why.as_deref(),
             unsteadiness: stored(thump.unsteadiness),
             nyquist_hz: stored(Some(thump.nyquist_hz)),
-            alias_candidates_hz: thump
-                .alias_candidates_hz
-                .iter()
-                .map(|hz| stored(Some(*hz)))
-                .collect(),
-            by_second: thump
-                .by_second
-                .iter()
-                .map(|s| SecondObject {
-                    t_s: stored(Some(s.t_s)),
-                    hz: stored(Some(s.hz)),
-                })
-                .collect(),
+            alias_candidates_hz: all_stored(&thump.alias_candidates_hz),
+            by_second: SecondObject::all(&thump.by_second),
         }
     }
 }

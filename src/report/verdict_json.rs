@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::json::{interval, value};
+use super::json_parts::{interval, value};
 use super::numbers::{stored, stored_pair};
 use crate::camera::Side;
 use crate::tuning::{self, Advice, Verdict};

@@ -1,6 +1,7 @@
 //! From the water of the test to another one: how much higher or lower it floats, and the ballast that
 //! brings it back. By Archimedes, see [`crate::water::buoyancy`].
 
+use super::raised::higher;
 use crate::motion::float::Float;
 use crate::water::Water;
 use crate::water::buoyancy::{Body, Hung, Material, Place};
@@ -56,7 +57,7 @@ pub struct WaterChange {
     /// How much higher it floats in the other water, mm (negative: lower).
     pub higher_mm: Measured,
     /// How much higher it floats with its hooks than with what hung in their place in the test, mm.
-    pub hooks_higher_mm: Option<Measured>,
+    pub hooks_higher_mm: Measured,
     /// Ballast let into the body, of any material, to add (negative: to take out), g.
     pub within_g: Measured,
     /// Ballast on the outside, under water.
@@ -210,10 +211,10 @@ fn reckon(
     };
     WaterChange {
         higher_mm: higher(float, &above_from, &above_to),
-        hooks_higher_mm: told
-            .hanging
-            .and_then(|h| h.stand_in)
-            .map(|_| higher(float, &in_test, &above_from)),
+        hooks_higher_mm: match told.hanging.and_then(|h| h.stand_in) {
+            Some(_) => higher(float, &in_test, &above_from),
+            None => Measured::unmeasurable("no stand-ins hung in place of the hooks: --stand-in"),
+        },
         within_g: change(Material::Lead, Place::Within),
         outside: Material::NAMED
             .into_iter()
@@ -239,40 +240,6 @@ fn reckon(
         disagree,
         told: told.clone(),
     }
-}
-
-/// How far a body is raised when the part above water changes, by the outline that was seen; the angle is
-/// taken to stay.
-fn higher(float: &Float, from: &Measured, to: &Measured) -> Measured {
-    let (Some(a), Some(b)) = (from.value, to.value) else {
-        return Measured::unmeasurable(
-            from.why
-                .clone()
-                .unwrap_or_else(|| "the volume is not known".into()),
-        );
-    };
-    if b <= 0.0 || to.ci95.is_some_and(|[least, _]| least <= 0.0) {
-        return Measured::unmeasurable("it sinks there, or may");
-    }
-    let Some(raise) = (!float.raised.is_empty())
-        .then_some(())
-        .and_then(|()| Some(raise_for(&float.raised, b)? - raise_for(&float.raised, a)?))
-    else {
-        return Measured::unmeasurable(
-            "in mm only with a picture from the side, --length, and the lure afloat",
-        );
-    };
-    // the outline's slope is known to about a tenth; a constant shape of the sections adds as much
-    let half = 0.25 * raise.abs() + 0.02;
-    Measured::within(raise, half)
-}
-
-fn raise_for(raised: &[[f64; 2]], part: f64) -> Option<f64> {
-    raised.windows(2).find_map(|w| {
-        let ([x0, p0], [x1, p1]) = (w[0], w[1]);
-        let inside = (p0 - part) * (p1 - part) <= 0.0 && p0 != p1;
-        inside.then(|| x0 + (part - p0) / (p1 - p0) * (x1 - x0))
-    })
 }
 
 #[cfg(test)]
@@ -380,7 +347,7 @@ mod tests {
         assert_eq!(change.above_from, without.above_from);
         // 0.0470 g at 0.99821 g/cm³ are 0.0471 cm³ of 15, at 5 % a mm
         assert_abs_diff_eq!(
-            change.hooks_higher_mm.unwrap().value.unwrap(),
+            change.hooks_higher_mm.value.unwrap(),
             0.0471 / 15.0 / 0.05,
             epsilon = 2e-3
         );

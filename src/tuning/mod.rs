@@ -11,6 +11,7 @@ mod keeper;
 mod learned;
 mod measure;
 mod nearest;
+mod raised;
 mod range;
 mod target;
 mod target_file;

@@ -26,7 +26,7 @@ pub fn parse(text: &str, name: &str) -> Result<Target> {
         match (Measure::of_key(entry.key), entry.key == LURE) {
             (Some(measure), _) => target.wanted.push((measure, entry.range(measure, value)?)),
             (None, true) => target.lure = Some(entry.text(value)?),
-            (None, false) => return Err(entry.unknown()),
+            (None, false) => return Err(entry.unknown(value)),
         }
     }
     target.wanted.sort_by_key(|(measure, _)| *measure);
@@ -72,7 +72,13 @@ impl Entry<'_> {
         )
     }
 
-    fn unknown(&self) -> Error {
+    fn unknown(&self, value: &Spanned<DeValue>) -> Error {
+        if let DeValue::Table(_) = value.get_ref() {
+            return self.fault(
+                "no such key, and a target has no headings or groups",
+                "leave it out: each key stands by itself, as rate_hz = [4.3, 4.9]",
+            );
+        }
         let keys = || Measure::ALL.into_iter().map(Measure::key).chain([LURE]);
         let remedy = match nearest(self.key, keys()) {
             Some(meant) => format!("did you mean `{meant}`?"),
@@ -230,6 +236,8 @@ mod tests {
             "hazel58.toml, line 3, widht_deg: no such key; did you mean `width_deg`?"
         );
         assert!(fault("colour = 3").contains("known keys: rate_hz"));
+        assert!(fault("[wobble]\nrate_hz = [4, 5]").contains("line 1, wobble: no such key"));
+        assert!(fault("wobble.rate_hz = [4, 5]").contains("each key stands by itself"));
     }
 
     #[test]

@@ -1,11 +1,9 @@
-//! Water: how heavy, how bright a bend it gives to light, how thick; what floats in it and how
-//! things in it look.
+//! Water: how heavy, how bright a bend it gives to light; what floats in it and how things in it look.
 //!
 //! | file | what | source |
 //! |---|---|---|
 //! | `density` | density of fresh and sea water | EOS-80 (UNESCO 1983) |
 //! | `index` | refractive index | IAPWS R9-97; salt's share Quan & Fry 1995 |
-//! | `viscosity` | viscosity | IAPWS R12-08; salt's share Sharqawy et al. 2010 |
 //! | [`refraction`] | Snell's law, apparent depth, flat port | closed forms |
 //! | [`buoyancy`] | floating bodies and their ballast | Archimedes |
 
@@ -13,7 +11,6 @@ pub mod buoyancy;
 pub mod density;
 pub mod index;
 pub mod refraction;
-pub mod viscosity;
 
 use crate::{Error, Result};
 
@@ -100,19 +97,6 @@ impl Water {
         let fresh = Water::fresh(self.temperature_c).density_kg_m3();
         index::pure(self.temperature_c, fresh, wavelength_um)
             + index::salt_share(self.temperature_c, self.salinity, wavelength_um)
-    }
-
-    /// Dynamic viscosity, Pa·s: pure water by IAPWS R12-08 (1 %), the share of the salt by Sharqawy,
-    /// Lienhard & Zubair 2010 (1.5 %).
-    pub fn viscosity_pa_s(&self) -> f64 {
-        let fresh = Water::fresh(self.temperature_c).density_kg_m3();
-        viscosity::pure(self.temperature_c + 273.15, fresh)
-            * viscosity::salt_factor(self.temperature_c, self.salinity)
-    }
-
-    /// Reynolds number of a body of `length_m` m that goes at `speed_m_s` m/s: ρ·U·L/µ.
-    pub fn reynolds(&self, speed_m_s: f64, length_m: f64) -> f64 {
-        self.density_kg_m3() * speed_m_s * length_m / self.viscosity_pa_s()
     }
 }
 

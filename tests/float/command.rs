@@ -218,8 +218,21 @@ fn another_water_and_its_ballast() {
     // in place of steel pulls by 1.2·ρ·(1/7.85 − 1/11.34) = 0.05 g more
     let within = object["water_change"]["ballast_within_g"].as_f64().unwrap();
     assert!((within - 0.26).abs() < 0.01, "{within}");
-    assert!(object["water_change"]["hooks_higher_mm"].as_f64().unwrap() > 0.0);
+    let higher = object["water_change"]["hooks_higher_mm"].as_f64().unwrap();
+    let [low, high] = [0, 1].map(|i| {
+        object["water_change"]["hooks_higher_mm_ci95"][i]
+            .as_f64()
+            .unwrap()
+    });
+    assert!(low < higher && higher < high, "{low} {higher} {high}");
     assert!(text(&done).contains("! Lead: ventilate"));
+    let said = text(&done).replace("\n                ", " ");
+    let stand_ins = said.lines().find(|l| l.contains("stand-ins")).unwrap();
+    let raised = stand_ins.split("it floats ").nth(1).unwrap();
+    assert!(
+        raised.contains(" mm (") && raised.contains("higher than in the test"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -238,6 +251,15 @@ fn faults_are_one_line_each() {
     std::fs::write(folder.file("empty.jpg"), "").unwrap();
     std::fs::write(folder.file("words.jpg"), "no photo at all").unwrap();
     std::fs::write(folder.file("words.mp4"), "no clip at all").unwrap();
+    std::fs::write(folder.file("a.heic"), b"\0\0\0\x18ftypheic\0\0\0\0mif1heic").unwrap();
+    for photo in ["side.jpg", "end.png"] {
+        let whole = std::fs::read(folder.file(photo)).unwrap();
+        std::fs::write(
+            folder.file(&format!("cut-{photo}")),
+            &whole[..whole.len() / 2],
+        )
+        .unwrap();
+    }
     for (args, code, says) in [
         (&["dry.jpg"][..], 1, "no water surface was found"),
         (&["cut.jpg"], 1, "reaches out of the picture"),
@@ -245,6 +267,29 @@ fn faults_are_one_line_each() {
         (&["words.jpg"], 1, "this is not a photo"),
         (&["words.mp4"], 1, "this is not a video clip"),
         (&["none.jpg"], 1, "there is no such file"),
+        (&["a.heic"], 1, "save it as JPEG"),
+        (&["cut-side.jpg"], 1, "the photo is cut short"),
+        (&["cut-end.png"], 1, "the photo is cut short"),
+        (
+            &["side.jpg", "--length", "-5"],
+            2,
+            "-5 mm is no lure's length",
+        ),
+        (
+            &["side.jpg", "--json", "b", "--chart", "b"],
+            2,
+            "two results",
+        ),
+        (
+            &["side.jpg", "--json", "b.png", "--overlay", "./b.png"],
+            2,
+            "two results",
+        ),
+        (
+            &["side.jpg", "--target", "none.toml"],
+            1,
+            "there is no such file",
+        ),
         (&["side.jpg", "--length", "0"], 2, "no lure's length"),
         (&["side.jpg", "--length", "NaN"], 2, "not a number"),
         (&["side.jpg", "--view", "top"], 2, "give side or end"),

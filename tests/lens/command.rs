@@ -48,6 +48,33 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     let text = std::fs::read_to_string(&out).unwrap();
     assert!(text.contains("truerun/lens/1") && text.contains("width = 640"));
 
+    // Under water: the same photos make the same figures, and the file says for what it holds.
+    let deep = folder.path().join("deep.toml");
+    plan(&all, "9x6", &deep)
+        .arg("--under-water")
+        .assert()
+        .success()
+        .stdout(predicate::str::contains("640 × 360, under water: 12 views"));
+    let wet = std::fs::read_to_string(&deep).unwrap();
+    assert_eq!(
+        wet.replace("under_water = true", "under_water = false"),
+        text
+    );
+    let under = |more: &[&str]| {
+        let mut command = truerun();
+        command.arg("swim").arg(sample("hazel58-03.mp4")).args(more);
+        command.args([
+            "--view", "above", "--length", "58", "--quiet", "--json", "-", "--lens",
+        ]);
+        command.arg(&deep);
+        command
+    };
+    under(&["--under-water"])
+        .assert()
+        .success()
+        .stdout(predicate::str::contains("deep.toml"));
+    faulty(&mut under(&[]), 2, &["deep.toml", "under water"]);
+
     // One photo only, and too few.
     faulty(&mut plan(&all[..1], "9x6", &out), 1, &["1 view", "least"]);
     faulty(&mut plan(&all[..5], "9x6", &out), 1, &["5 views", "least"]);
@@ -85,7 +112,7 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     faulty(
         &mut plan(&[&all[0], &text], "9x6", &out),
         1,
-        &["notes.txt", "no photo"],
+        &["notes.txt", "not a photo"],
     );
     let empty = folder.path().join("empty.jpg");
     std::fs::write(&empty, "").unwrap();
@@ -93,8 +120,36 @@ fn photos_make_a_lens_file_and_bad_ones_are_told() {
     faulty(
         &mut plan(&[folder.path().join("absent.jpg")], "9x6", &out),
         1,
-        &["absent.jpg"],
+        &["absent.jpg: there is no such file; check the name"],
     );
+    // Photos that the phone or the copying spoilt; nothing is said but the one line.
+    let whole = std::fs::read(&all[0]).unwrap();
+    let cut = folder.path().join("cut.png");
+    std::fs::write(&cut, &whole[..whole.len() / 2]).unwrap();
+    faulty(
+        &mut plan(&[&all[1], &cut], "9x6", &out),
+        1,
+        &["cut.png", "cut short"],
+    );
+    let heic = folder.path().join("board.heic");
+    std::fs::write(&heic, b"\0\0\0\x18ftypheic\0\0\0\0mif1heic").unwrap();
+    faulty(
+        &mut plan(&[&heic], "9x6", &out),
+        1,
+        &["HEIC", "save it as JPEG"],
+    );
+    // Options that plan a shoot are not passed over in silence.
+    for option in [
+        ["--json", "a.json"],
+        ["--sheet", "a.html"],
+        ["--view", "side"],
+    ] {
+        faulty(
+            plan(&all, "9x6", &out).args(option),
+            2,
+            &["--lens", option[0]],
+        );
+    }
     faulty(&mut plan(&[folder.path()], "9x6", &out), 1, &["folder"]);
     // An output over an input, a wrong ending.
     faulty(&mut plan(&all, "9x6", &all[0]), 2, &["--out"]);

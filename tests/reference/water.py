@@ -9,15 +9,14 @@ import json
 import gsw
 import iapws
 import seawater
-from iapws._iapws import _Refractive, _Viscosity
+from iapws._iapws import _Refractive
 
 P_MPA = 0.101325
 
 
 def pure(t, l):
     rho = iapws.IAPWS95(T=t + 273.15, P=P_MPA).rho
-    return {"t": t, "rho": rho, "um": l, "index": _Refractive(rho, t + 273.15, l),
-            "viscosity": _Viscosity(rho, t + 273.15)}
+    return {"t": t, "rho": rho, "um": l, "index": _Refractive(rho, t + 273.15, l)}
 
 
 temperatures, salinities = [-1.0, 0.0, 4.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0], [0.0, 5.0, 15.0, 35.0, 42.0]

@@ -294,7 +294,7 @@ fn nothing_to_measure_and_wrong_usage() {
         .stderr(predicate::str::contains("no wobble stands out"));
     assert_eq!(bench.json(&["noise.csv"])["found"], false);
     for (args, status, says) in [
-        (vec!["none.csv"], 1, "No such file"),
+        (vec!["none.csv"], 1, "there is no such file"),
         (vec!["rod.csv", "--x", "roll"], 2, "no such column"),
         (vec!["rod.csv", "--rate", "0"], 2, "rows a second"),
         (vec!["rod.csv", "--unit", "lb"], 2, "lb"),

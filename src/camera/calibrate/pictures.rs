@@ -2,12 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use opencv::core::{Mat, MatTraitConst};
-use opencv::imgcodecs;
+use opencv::core::MatTraitConst;
 
 use super::fit::Views;
 use super::{LensPictures, find_board};
-use crate::media::{Clip, ClipOptions, Frame};
+use crate::media::{Clip, ClipOptions, Frame, is_photo, read_stored_grey};
 use crate::{Error, Result};
 
 /// A clip is looked at this often, s.
@@ -28,7 +27,7 @@ pub(super) struct Looked {
 /// Looks for the board in every picture.
 pub(super) fn look(pictures: &LensPictures, progress: &mut dyn FnMut(usize)) -> Result<Looked> {
     let looked = match &pictures.files[..] {
-        [only] if !is_photo(only)? => in_clip(only, pictures, progress)?,
+        [only] if !is_photo(only) => in_clip(only, pictures, progress)?,
         photos => in_photos(photos, pictures, progress)?,
     };
     let first = pictures.files.first().map_or(Path::new(""), |p| p);
@@ -51,19 +50,6 @@ pub(super) fn look(pictures: &LensPictures, progress: &mut dyn FnMut(usize)) -> 
     Ok(looked)
 }
 
-/// Whether a file is a photo rather than a clip.
-fn is_photo(path: &Path) -> Result<bool> {
-    std::fs::File::open(path).map_err(|e| Error::file(path, e))?;
-    if path.is_dir() {
-        return Err(Error::unreadable(
-            path,
-            "is a folder",
-            "name the photos in it, as boards/*.jpg",
-        ));
-    }
-    Ok(imgcodecs::have_image_reader(path)?)
-}
-
 fn in_photos(
     photos: &[PathBuf],
     pictures: &LensPictures,
@@ -75,7 +61,8 @@ fn in_photos(
         whole: 0,
     };
     for path in photos {
-        let grey = photo(path)?;
+        // not turned by its orientation tag, as clips do not turn with it
+        let grey = read_stored_grey(path)?;
         let size = [grey.cols() as u32, grey.rows() as u32];
         looked.pictures += 1;
         if let Some(seen) = find_board(&grey, &pictures.board)? {
@@ -97,26 +84,6 @@ fn in_photos(
         progress(looked.pictures);
     }
     Ok(looked)
-}
-
-/// A photo in grey as the phone stored it: not turned by its orientation tag, as clips do not turn with it.
-fn photo(path: &Path) -> Result<Mat> {
-    let fault = || {
-        Error::unreadable(
-            path,
-            "is no photo that can be read",
-            "give photos (jpg, png) of the board, or one clip of it",
-        )
-    };
-    if !is_photo(path)? {
-        return Err(fault());
-    }
-    let flags = imgcodecs::IMREAD_GRAYSCALE | imgcodecs::IMREAD_IGNORE_ORIENTATION;
-    let grey = imgcodecs::imread(path, flags).map_err(|_| fault())?;
-    if grey.empty() {
-        return Err(fault());
-    }
-    Ok(grey)
 }
 
 fn in_clip(

@@ -1,6 +1,7 @@
 //! Time stamps of any kind told apart: unit, resolution, or none at all.
 
 use super::cells::number;
+use crate::robust::upper_median;
 
 /// How rows get their time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,7 +55,7 @@ pub fn told(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
 fn rising(raw: &[f64], label: &str, wall: bool) -> Option<Told> {
     let steps: Vec<f64> = raw.windows(2).map(|w| w[1] - w[0]).collect();
     let rising: Vec<f64> = steps.iter().copied().filter(|s| *s > 0.0).collect();
-    let step = median(&rising)?;
+    let step = upper_median(rising.iter().copied())?;
     let repeated = steps.iter().filter(|s| **s == 0.0).count() as f64 / steps.len() as f64;
     let coarse = repeated > COARSE;
     let row_step = match coarse {
@@ -99,7 +100,7 @@ fn rows_per_stamp(raw: &[f64]) -> Option<f64> {
         .get(1..runs.len() - 1)
         .filter(|r| !r.is_empty())
         .unwrap_or(&runs);
-    median(whole)
+    upper_median(whole.iter().copied())
 }
 
 /// Seconds per unit that a header names.
@@ -154,13 +155,6 @@ pub fn name(scale: f64) -> &'static str {
         s if s >= 1e-6 => "microseconds",
         _ => "nanoseconds",
     }
-}
-
-/// The middle value.
-pub fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
-    sorted.get(sorted.len() / 2).copied()
 }
 
 /// Whether a cell is a wall-clock time and no plain number.

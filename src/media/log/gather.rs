@@ -2,14 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use super::AccelerationUnit;
-use super::clock::{Clock, Told, median};
+use super::axis::Axis;
+use super::clock::{Clock, Told};
 use super::header::Columns;
+use super::stamps::Stamps;
+use super::{AccelerationUnit, unit};
 use crate::media::decimate::{Decimator, PASSBAND, factor_for};
-use crate::media::recording::{
-    Carrier, Recording, STANDARD_GRAVITY, Source, Strip, Unit, file_name,
-};
+use crate::media::recording::{Carrier, Recording, Source, Strip, Unit, file_name};
 use crate::media::sha256_of;
+use crate::robust::upper_median;
 use crate::{Error, Result, Warning};
 
 /// A pause of more than so many rows is a gap, over which nothing is smoothed.
@@ -25,8 +26,6 @@ const COARSE_DOUBT: f64 = 0.045;
 const SET_BACK_ROWS: usize = 20;
 /// A clock that was set back more often cannot be trusted.
 const MOST_SET_BACK: usize = 3;
-/// Full scales of accelerometers, g.
-const FULL_SCALES_G: [f64; 8] = [2.0, 4.0, 6.0, 8.0, 16.0, 32.0, 100.0, 200.0];
 
 /// Rows on their way to a [`Recording`].
 pub struct Gatherer {
@@ -50,13 +49,6 @@ pub struct Gatherer {
     size_sum: f64,
 }
 
-struct Axis {
-    thin: Decimator,
-    values: Vec<f32>,
-    top: Extreme,
-    bottom: Extreme,
-}
-
 /// Rows at fault: how many, and the first.
 #[derive(Default)]
 struct Faults {
@@ -73,17 +65,6 @@ impl Faults {
     }
 }
 
-/// The stamps as they come.
-#[derive(Default)]
-struct Stamps {
-    origin: Option<f64>,
-    last: f64,
-    run: usize,
-    runs: Vec<(u32, f32)>,
-    counted: f64,
-    midnights: f64,
-}
-
 impl Gatherer {
     /// For the `columns` of the file at `path`.
     pub fn new(
@@ -93,12 +74,6 @@ impl Gatherer {
         unit: Option<AccelerationUnit>,
     ) -> Gatherer {
         let factor = factor_for(told.rows_hz);
-        let axis = || Axis {
-            thin: Decimator::new(factor),
-            values: Vec::new(),
-            top: Extreme::new(1.0),
-            bottom: Extreme::new(-1.0),
-        };
         Gatherer {
             path: path.to_path_buf(),
             names: columns.names.clone(),
@@ -107,7 +82,7 @@ impl Gatherer {
             unit,
             factor,
             time: Decimator::new(factor),
-            axes: columns.axes.iter().map(|_| axis()).collect(),
+            axes: columns.axes.iter().map(|_| Axis::new(factor)).collect(),
             t_s: Vec::new(),
             rows: 0,
             seen: 0,
@@ -201,16 +176,14 @@ impl Gatherer {
         };
         if self.rows > 0 && t - self.stamps.last > GAP_ROWS.max(0.5 * self.factor as f64) * step {
             self.time.clear();
-            self.axes.iter_mut().for_each(|axis| axis.thin.clear());
+            self.axes.iter_mut().for_each(|axis| axis.pause());
         }
         self.stamps.last = t;
         self.rows += 1;
         self.size_sum += values.iter().map(|v| v * v).sum::<f64>().sqrt();
         self.t_s.extend(self.time.push(t));
         for (axis, &value) in self.axes.iter_mut().zip(values) {
-            axis.values.extend(axis.thin.push(value).map(|v| v as f32));
-            axis.top.push(value);
-            axis.bottom.push(value);
+            axis.push(value);
         }
     }
 
@@ -239,12 +212,13 @@ impl Gatherer {
         if self.told.descends {
             self.turn();
         }
-        let (unit, factor, unit_from) = self.unit();
+        let size = self.size_sum / self.rows.max(1) as f64;
+        let (unit, factor, unit_from) = unit::settle(self.unit, &self.label, size);
         warnings.extend(self.clipped(unit, factor));
         let strips = self.names.iter().zip(self.axes).map(|(name, axis)| Strip {
             name: name.clone(),
             carrier: Carrier::Axis,
-            values: in_unit(axis.values, factor),
+            values: axis.in_unit(factor),
         });
         let recording = Recording {
             file: file_name(&self.path),
@@ -271,7 +245,7 @@ impl Gatherer {
         let whole = self.stamps.last;
         self.t_s.reverse();
         self.t_s.iter_mut().for_each(|t| *t = whole - *t);
-        self.axes.iter_mut().for_each(|axis| axis.values.reverse());
+        self.axes.iter_mut().for_each(|axis| axis.turn());
     }
 
     fn check(&self) -> Result<()> {
@@ -300,10 +274,9 @@ impl Gatherer {
                 "cut the file there, or give --rate ROWS-PER-SECOND",
             );
         }
-        let still = |axis: &Axis| axis.top.at == axis.bottom.at;
-        if self.rows > 0 && self.axes.iter().all(still) {
-            let all = self.axes.iter().all(|axis| axis.top.at == 0.0);
-            let what = if all {
+        let still: Option<Vec<f64>> = self.axes.iter().map(Axis::still_at).collect();
+        if let Some(values) = still.filter(|_| self.rows > 0) {
+            let what = if values.iter().all(|v| *v == 0.0) {
                 "every value is zero"
             } else {
                 "every row holds the same values"
@@ -372,169 +345,18 @@ impl Gatherer {
     }
 
     fn rate_hz(&self) -> f64 {
-        let steps: Vec<f64> = self.t_s.windows(2).map(|w| w[1] - w[0]).collect();
-        median(&steps).map_or(self.told.rows_hz, |step| self.factor as f64 / step)
-    }
-
-    /// The unit, the factor to it, and what it rests on.
-    fn unit(&self) -> (Unit, f64, &'static str) {
-        let size = self.size_sum / self.rows.max(1) as f64;
-        let factor = |unit| match unit {
-            AccelerationUnit::MetresPerSecond2 => 1.0,
-            AccelerationUnit::G => STANDARD_GRAVITY,
-            AccelerationUnit::MilliG => 1e-3 * STANDARD_GRAVITY,
-        };
-        let told = |unit, from| (Unit::MetresPerSecond2, factor(unit), from);
-        if let Some(unit) = self.unit {
-            return told(unit, "as given");
-        }
-        match (by_header(&self.label), by_gravity(size)) {
-            (Some(unit), _) => told(unit, "from the header"),
-            (None, Some(unit)) => told(unit, "from the size of gravity in it"),
-            (None, None) => (
-                Unit::Unknown,
-                1.0,
-                "nothing tells the unit; give --unit g or --unit m/s2",
-            ),
-        }
+        let steps = self.t_s.windows(2).map(|w| w[1] - w[0]);
+        upper_median(steps).map_or(self.told.rows_hz, |step| self.factor as f64 / step)
     }
 
     fn clipped(&self, unit: Unit, factor: f64) -> Option<Warning> {
-        let runs: usize = self
-            .axes
-            .iter()
-            .flat_map(|a| [&a.top, &a.bottom])
-            .map(|e| {
-                let g = (e.at * factor / STANDARD_GRAVITY).abs();
-                let full = FULL_SCALES_G.iter().any(|f| (g / f - 1.0).abs() < 0.025);
-                if full && unit == Unit::MetresPerSecond2 {
-                    e.runs
-                } else {
-                    0
-                }
-            })
-            .sum();
+        let runs: usize = match unit {
+            Unit::MetresPerSecond2 => self.axes.iter().map(|a| a.runs_at_full_scale(factor)).sum(),
+            _ => 0,
+        };
         (runs >= 3).then(|| Warning::Other {
             code: "clipped",
             text: format!("the sensor reached the end of its range {runs} times, so the thump is stronger than told; set a wider range"),
         })
     }
 }
-
-/// `values` times `factor`, in place.
-fn in_unit(mut values: Vec<f32>, factor: f64) -> Vec<f32> {
-    values
-        .iter_mut()
-        .for_each(|v| *v = (f64::from(*v) * factor) as f32);
-    values
-}
-
-/// The unit that a header names.
-fn by_header(label: &str) -> Option<AccelerationUnit> {
-    let metric = [
-        "m/s", "m s-2", "ms^-2", "ms-2", "mps2", "m_s2", "m·s", "m/sec",
-    ];
-    let words: Vec<&str> = label.split(|c: char| !c.is_alphanumeric()).collect();
-    if metric.iter().any(|m| label.contains(m)) || words.contains(&"ms2") {
-        Some(AccelerationUnit::MetresPerSecond2)
-    } else if words.contains(&"mg") {
-        Some(AccelerationUnit::MilliG)
-    } else if words.contains(&"g") || words.contains(&"gs") {
-        Some(AccelerationUnit::G)
-    } else {
-        None
-    }
-}
-
-/// The unit in which a mean acceleration of `size` is gravity.
-fn by_gravity(size: f64) -> Option<AccelerationUnit> {
-    match size {
-        s if (0.7..1.6).contains(&s) => Some(AccelerationUnit::G),
-        s if (7.0..15.0).contains(&s) => Some(AccelerationUnit::MetresPerSecond2),
-        s if (700.0..1600.0).contains(&s) => Some(AccelerationUnit::MilliG),
-        _ => None,
-    }
-}
-
-/// The farthest value to one side, and how often it was held for three rows on end.
-struct Extreme {
-    sign: f64,
-    at: f64,
-    held: usize,
-    runs: usize,
-}
-
-impl Extreme {
-    fn new(sign: f64) -> Extreme {
-        Extreme {
-            sign,
-            at: -sign * f64::INFINITY,
-            held: 0,
-            runs: 0,
-        }
-    }
-
-    fn push(&mut self, value: f64) {
-        if self.sign * value > self.sign * self.at {
-            (self.at, self.held, self.runs) = (value, 1, 0);
-        } else if value == self.at {
-            self.held += 1;
-            self.runs += usize::from(self.held == 3);
-        } else {
-            self.held = 0;
-        }
-    }
-}
-
-impl Stamps {
-    /// Counts a row under a coarse stamp, with a jump where the stamps jump; `None` where they fall back.
-    fn coarse(&mut self, t: f64) -> Option<f64> {
-        let Some(before) = self.origin else {
-            self.origin = Some(t);
-            self.run = 1;
-            return Some(0.0);
-        };
-        if t < before {
-            return None;
-        }
-        let mut rows = 1.0;
-        if t > before {
-            if let (Some(usual_s), Some(usual)) = (self.step_s(), self.rows_per_stamp()) {
-                let missed = ((t - before) / usual_s).round() - 1.0;
-                rows += (missed * usual).clamp(0.0, 1e9);
-            }
-            if self.runs.len() < MOST_RUNS {
-                self.runs.push((self.run as u32, (t - before) as f32));
-            }
-            (self.origin, self.run) = (Some(t), 0);
-        }
-        self.run += 1;
-        self.counted += rows;
-        Some(self.counted)
-    }
-
-    /// Usual distance of stamps, s, once a few are there.
-    fn step_s(&self) -> Option<f64> {
-        (self.runs.len() > 4)
-            .then(|| self.recent().map(|r| f64::from(r.1)).collect::<Vec<_>>())
-            .and_then(|s| median(&s))
-    }
-
-    /// Usual rows per stamp.
-    fn rows_per_stamp(&self) -> Option<f64> {
-        median(&self.recent().map(|r| f64::from(r.0)).collect::<Vec<_>>())
-    }
-
-    fn rows_hz(&self) -> Option<f64> {
-        let steps: Vec<f64> = self.runs.iter().map(|r| f64::from(r.1)).collect();
-        let counts: Vec<f64> = self.runs.iter().map(|r| f64::from(r.0)).collect();
-        Some(median(&counts)? / median(&steps)?)
-    }
-
-    fn recent(&self) -> impl Iterator<Item = &(u32, f32)> {
-        self.runs.iter().rev().take(60)
-    }
-}
-
-/// So many runs of equal stamps tell the rate.
-const MOST_RUNS: usize = 100_000;

@@ -6,14 +6,19 @@
 //! | `header` | which column is what |
 //! | `cells` | numbers and moments |
 //! | `clock` | the unit and kind of the stamps |
+//! | `stamps` | rows counted under stamps that repeat |
+//! | `axis`, `unit` | one axis as its rows come; the unit of its values |
 //! | `gather` | rows to even, thinned strips |
 
+mod axis;
 mod cells;
 mod clock;
 mod gather;
 mod header;
 mod layout;
 mod plain;
+mod stamps;
+mod unit;
 
 use std::fs::File;
 use std::io::{BufReader, Read};

@@ -31,9 +31,8 @@ const SQUARE_DOUBT: f64 = 0.02;
 /// The depth's figures.
 pub fn depth(depths: &Depths) -> Depth {
     let calm = smooth(&depths.t_s, &depths.mm, STRETCH_S / 2.0);
-    let deepest = calm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let base = |depth: Depth| Depth {
-        deepest_mm: deepest.is_finite().then_some(deepest.max(0.0)),
+        deepest_mm: deepest(depths, &calm),
         ..depth
     };
     let level = match Level::of(depths, &calm) {
@@ -138,6 +137,24 @@ fn stretches(t_s: &[f64], mm: &[f64], from_s: f64) -> (Vec<f64>, Vec<f64>) {
         i = end;
     }
     out
+}
+
+/// The deepest of the `calm` depths. That it is the greatest of many lets it come out too deep by their own
+/// scatter at the most, which is in the interval.
+fn deepest(depths: &Depths, calm: &[f64]) -> Measured {
+    let Some(mm) = calm.iter().copied().reduce(f64::max).map(|mm| mm.max(0.0)) else {
+        return Measured::unmeasurable("the lure was seen too briefly");
+    };
+    let off: Vec<f64> = depths
+        .mm
+        .iter()
+        .zip(calm)
+        .map(|(mm, calm)| mm - calm)
+        .collect();
+    let half = (1.96 * spread(&off))
+        .hypot(depths.scale_doubt * mm)
+        .hypot(depths.zero_doubt_mm);
+    Measured::new(mm, [(mm - half).max(0.0), mm + half])
 }
 
 fn running(depths: &Depths, level: &Level) -> Measured {

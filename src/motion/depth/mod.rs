@@ -25,7 +25,7 @@ pub struct Depth {
     /// Running depth below the surface, mm: where it stays level.
     pub mm: Measured,
     /// The deepest it was seen, mm.
-    pub deepest_mm: Option<f64>,
+    pub deepest_mm: Measured,
     /// How steeply it dives, degrees below the horizontal, between a tenth and nine tenths of the way down.
     pub dive_deg: Measured,
     /// How long that takes, s.
@@ -43,7 +43,7 @@ impl Depth {
         Depth {
             asked,
             mm: nothing(),
-            deepest_mm: None,
+            deepest_mm: nothing(),
             dive_deg: nothing(),
             time_to_depth_s: nothing(),
             per_line_mm_m: nothing(),

@@ -2,7 +2,7 @@
 
 use super::height::{ENLARGED, Heights, STATIONS, heights};
 use super::product::{Float, Station};
-use super::rest::{Rest, Sight, median};
+use super::rest::{Rest, Sight, usual};
 use crate::Measured;
 use crate::camera::Side;
 use crate::tracking::float::{FloatTrack, Outline, WaterLine};
@@ -42,9 +42,9 @@ pub fn float_heights(
         float.freeboard_mm = none();
         return;
     }
-    let each = |of: &dyn Fn(&Heights) -> f64| median(seen.iter().map(|s| of(&s.0)).collect());
-    let line_px = median(seen.iter().map(|s| line_doubt_px(s.1, track)).collect());
-    let high_px = median(sights.iter().map(|s| thickness(s.outline)).collect());
+    let each = |of: &dyn Fn(&Heights) -> f64| usual(seen.iter().map(|s| of(&s.0)));
+    let line_px = usual(seen.iter().map(|s| line_doubt_px(s.1, track)));
+    let high_px = usual(sights.iter().map(|s| thickness(s.outline)));
     // the line's doubt as a share of the outline, and the enlargement's
     let share = |part: f64, doubt_px: f64| {
         let sd = (1.2 * doubt_px / high_px)

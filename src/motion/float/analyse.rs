@@ -4,8 +4,8 @@ use super::afloat::float_heights;
 use super::cautions::warnings;
 use super::decay::{Decay, decay};
 use super::product::{Float, FloatSetup, FloatTrace, LevelFrom, Marks, Rocking};
-use super::rest::{Rest, Sight, median, rest};
-use super::rise::{Rise, rise};
+use super::rest::{Rest, Sight, rest, usual};
+use super::way;
 use crate::Measured;
 use crate::camera::{FloatView, Side, nose_down_deg, right_down_deg};
 use crate::tracking::float::{FloatTrack, Missing};
@@ -20,9 +20,6 @@ const LEAST_SEEN: f64 = 0.3;
 const ROUND: f64 = 1.10;
 /// A list known no better than this (95 %, degrees) is none.
 const VAGUE_DEG: f64 = 6.0;
-/// Part by which ways through the water may be off (one standard deviation): the body's length is read from an
-/// outline that its edges blur, and water enlarges it; drawn clips came out up to 5 % slow.
-const PATH_DOUBT: f64 = 0.035;
 /// The nose is guessed to be the fuller end where that is by so much.
 const FULLER: f64 = 0.05;
 /// Frames that share their errors (ripples), at 30 a second.
@@ -46,12 +43,17 @@ pub fn analyse(track: &FloatTrack, setup: &FloatSetup) -> (Float, FloatTrace) {
     let t_s: Vec<f64> = sights.iter().map(|s| s.t_s).collect();
     let angles: Vec<f64> = sights.iter().map(|s| sign * s.clockwise_deg).collect();
     let scale = scale(&sights, setup, end);
-    let middle_mm = middle_heights(&sights, scale);
+    let middle_mm = way::heights_mm(&sights, scale);
     let rocking = match photo {
         true => Err(Measured::unmeasurable("rocking needs a clip, not a photo")),
         false => decay(&t_s, &angles),
     };
-    let rising = rising(photo, &t_s, &middle_mm, scale, rocking.as_ref().ok());
+    let rising = match photo {
+        true => Err(Measured::unmeasurable(
+            "rising and sinking need a clip, not a photo",
+        )),
+        false => way::rising(&t_s, &middle_mm, scale),
+    };
     let rest = rest(&t_s, &angles, rocking.as_ref().ok(), rising.as_ref().ok());
     let angle = resting_angle(&sights, &angles, &rest, rocking.as_ref().ok(), end, photo);
     let mut float = Float {
@@ -130,7 +132,7 @@ fn nose(sights: &[Sight], view: &FloatView) -> (Option<Side>, bool) {
         FloatView::End { .. } => (None, true),
         FloatView::Side { nose: Some(told) } => (Some(*told), true),
         FloatView::Side { nose: None } => {
-            let fuller = median(sights.iter().map(|s| s.outline.fuller_right).collect());
+            let fuller = usual(sights.iter().map(|s| s.outline.fuller_right));
             (Side::of(fuller).filter(|_| fuller.abs() > FULLER), false)
         }
     }
@@ -154,39 +156,9 @@ fn up_or_down(right_down_deg: f64) -> String {
 /// Mm per px and the share by which it may be off (one standard deviation).
 fn scale(sights: &[Sight], setup: &FloatSetup, end: bool) -> Option<[f64; 2]> {
     let length_mm = setup.length_mm.filter(|_| !end)?;
-    let length = median(sights.iter().map(|s| s.outline.length_px[0]).collect());
-    let sd = median(sights.iter().map(|s| s.outline.length_px[1]).collect());
+    let length = usual(sights.iter().map(|s| s.outline.length_px[0]));
+    let sd = usual(sights.iter().map(|s| s.outline.length_px[1]));
     Some([length_mm / length, sd / length])
-}
-
-fn middle_heights(sights: &[Sight], scale: Option<[f64; 2]>) -> Vec<f64> {
-    let one = |s: &Sight| Some(-s.water?.under_px(s.outline.middle_px) * scale?[0]);
-    sights.iter().map(|s| one(s).unwrap_or(f64::NAN)).collect()
-}
-
-fn rising(
-    photo: bool,
-    t_s: &[f64],
-    middle_mm: &[f64],
-    scale: Option<[f64; 2]>,
-    rocking: Option<&Decay>,
-) -> Result<Rise, Measured> {
-    let Some([_, doubt]) = scale else {
-        return Err(Measured::unmeasurable(
-            "no scale: give the body's length with --length, and film from the side",
-        ));
-    };
-    if photo {
-        return Err(Measured::unmeasurable(
-            "rising and sinking need a clip, not a photo",
-        ));
-    }
-    if middle_mm.iter().any(|h| h.is_nan()) {
-        return Err(Measured::unmeasurable(
-            "without the water's surface no height is known",
-        ));
-    }
-    rise(t_s, middle_mm, doubt.hypot(PATH_DOUBT), rocking)
 }
 
 fn resting_angle(
@@ -199,17 +171,11 @@ fn resting_angle(
 ) -> Measured {
     let doubt = if end { LEAN_DOUBT_DEG } else { ANGLE_DOUBT_DEG };
     let at_rest: Vec<f64> = rest.frames.iter().map(|i| angles[*i]).collect();
-    let own = median(
+    let own = usual(rest.frames.iter().map(|i| sights[*i].outline.axis_sd_deg));
+    let level = usual(
         rest.frames
             .iter()
-            .map(|i| sights[*i].outline.axis_sd_deg)
-            .collect(),
-    );
-    let level = median(
-        rest.frames
-            .iter()
-            .map(|i| sights[*i].water.map_or(1.0, |w| w.sd_turn_deg))
-            .collect(),
+            .map(|i| sights[*i].water.map_or(1.0, |w| w.sd_turn_deg)),
     );
     // a horizon that was told is off by the same in every frame
     let seen = rest.frames.iter().all(|i| sights[*i].water.is_some());
@@ -218,8 +184,8 @@ fn resting_angle(
         let sd = fit.level[1].hypot(own).hypot(doubt).hypot(by_hand);
         return Measured::within(fit.level[0], 1.96 * sd).because(why);
     }
-    let value = median(at_rest.clone());
-    let scatter = 1.4826 * median(at_rest.iter().map(|a| (a - value).abs()).collect());
+    let value = usual(at_rest.clone());
+    let scatter = 1.4826 * usual(at_rest.iter().map(|a| (a - value).abs()));
     let free = if photo {
         1.0
     } else {
@@ -247,12 +213,7 @@ fn independent(sights: &[Sight], rest: &Rest) -> f64 {
 }
 
 fn list(sights: &[Sight], rest: &Rest, angle: Measured) -> Measured {
-    let longer = median(
-        rest.frames
-            .iter()
-            .map(|i| sights[*i].outline.longer)
-            .collect(),
-    );
+    let longer = usual(rest.frames.iter().map(|i| sights[*i].outline.longer));
     let half = angle.ci95.map_or(f64::INFINITY, |[lo, hi]| (hi - lo) / 2.0);
     if longer < ROUND || half > VAGUE_DEG {
         return Measured::unmeasurable(

@@ -1,7 +1,7 @@
 //! What the user should know.
 
 use super::product::{Float, FloatSetup};
-use super::rest::{Sight, median};
+use super::rest::{Sight, usual};
 use crate::Warning;
 use crate::tracking::float::{FloatTrack, WaterLine};
 
@@ -14,7 +14,7 @@ pub fn warnings(
 ) -> Vec<Warning> {
     let mut out = Vec::new();
     let mut warn = |code: &'static str, text: String| out.push(Warning::Other { code, text });
-    let long_px = median(sights.iter().map(|s| s.outline.length_px[0]).collect());
+    let long_px = usual(sights.iter().map(|s| s.outline.length_px[0]));
     if let (Some(side), false) = (float.nose, float.nose_given) {
         warn(
             "nose_guessed",
@@ -27,7 +27,7 @@ pub fn warnings(
     }
     let waters: Vec<&WaterLine> = sights.iter().filter_map(|s| s.water).collect();
     if !waters.is_empty() {
-        let waves = median(waters.iter().map(|w| w.waves_px).collect());
+        let waves = usual(waters.iter().map(|w| w.waves_px));
         if waves > 0.02 * long_px.max(60.0) {
             warn(
                 "waves",
@@ -35,7 +35,7 @@ pub fn warnings(
                     .into(),
             );
         }
-        let turn = median(waters.iter().map(|w| w.turn_deg).collect());
+        let turn = usual(waters.iter().map(|w| w.turn_deg));
         if turn.abs() > 8.0 {
             warn(
                 "camera_turned",
@@ -59,7 +59,7 @@ pub fn warnings(
             );
         }
         let centre = [f64::from(track.width) / 2.0, f64::from(track.height) / 2.0];
-        let off = median(waters.iter().map(|w| w.under_px(centre)).collect());
+        let off = usual(waters.iter().map(|w| w.under_px(centre)));
         if off.abs() > 0.12 * f64::from(track.height) {
             let way = if off < 0.0 { "lower" } else { "higher" };
             warn(

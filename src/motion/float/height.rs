@@ -20,8 +20,6 @@ pub struct Heights {
     pub round_volume: f64,
     /// Height of the back's highest spot over the water.
     pub freeboard: f64,
-    /// Height of the body's middle over the water.
-    pub middle_above: f64,
 }
 
 /// Places along the body, from the nose.
@@ -70,7 +68,6 @@ pub fn heights(outline: &Outline, water: &WaterLine, nose: Side) -> Heights {
         volume_above: share(dry, all - dry),
         round_volume: std::f64::consts::PI * all * step,
         freeboard,
-        middle_above: -under(0.0),
     }
 }
 

@@ -9,6 +9,7 @@ mod height;
 mod product;
 mod rest;
 mod rise;
+mod way;
 
 pub use analyse::analyse;
 pub use decay::{Decay, decay};

@@ -2,6 +2,7 @@
 
 use super::decay::Decay;
 use super::rise::Rise;
+use crate::robust::upper_median;
 use crate::tracking::float::{Outline, WaterLine};
 
 /// It lies still where the angle stays within so much for so long.
@@ -38,7 +39,7 @@ pub fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option
             why: None,
         };
     }
-    let steps = median(angles.windows(2).map(|w| (w[1] - w[0]).abs()).collect());
+    let steps = usual(angles.windows(2).map(|w| (w[1] - w[0]).abs()));
     let most = STILL_DEG.max(4.0 * steps);
     let is_still = |i: usize| {
         let near = (0..t_s.len()).filter(|j| (t_s[*j] - t_s[i]).abs() <= STILL_S);
@@ -78,11 +79,7 @@ pub fn rest(t_s: &[f64], angles: &[f64], rocking: Option<&Decay>, rising: Option
     }
 }
 
-/// Median; NaN of none.
-pub fn median(mut values: Vec<f64>) -> f64 {
-    if values.is_empty() {
-        return f64::NAN;
-    }
-    let middle = values.len() / 2;
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
+/// The median of what every frame at rest tells; NaN of none.
+pub fn usual(values: impl IntoIterator<Item = f64>) -> f64 {
+    upper_median(values).unwrap_or(f64::NAN)
 }

@@ -1,6 +1,5 @@
 //! Rising and sinking: a steady change of height.
 
-use super::decay::Decay;
 use crate::Measured;
 
 /// Over so long a change of height is looked at, s.
@@ -24,12 +23,7 @@ pub struct Rise {
 
 /// Finds the longest stretch in which the height (mm over the water) goes one way. `scale_doubt` is the
 /// share by which mm may be off (one standard deviation). An error says why there is none.
-pub fn rise(
-    t_s: &[f64],
-    above_mm: &[f64],
-    scale_doubt: f64,
-    _rocking: Option<&Decay>,
-) -> Result<Rise, Measured> {
+pub fn rise(t_s: &[f64], above_mm: &[f64], scale_doubt: f64) -> Result<Rise, Measured> {
     let n = t_s.len();
     if n < 8 || t_s[n - 1] - t_s[0] < LEAST_TIME_S {
         return Err(Measured::unmeasurable(

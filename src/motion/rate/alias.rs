@@ -1,7 +1,8 @@
 //! Which other rates would look the same at these time stamps.
 
-use super::channel::{Channel, median};
+use super::channel::Channel;
 use super::spectrum::Spectrum;
+use crate::robust::upper_median;
 
 /// Stamps count as uneven when they leave the even grid by more than this (RMS), s: coarser than the
 /// whole milliseconds in which many clips keep their stamps.
@@ -61,7 +62,7 @@ pub fn undecided(channels: &[Channel], rates: &[f64]) -> Vec<f64> {
 /// RMS distance of a channel's stamps from an even grid of their median step, s.
 fn unevenness(channel: &Channel) -> f64 {
     let steps: Vec<f64> = channel.t_s.windows(2).map(|w| w[1] - w[0]).collect();
-    let step = median(&steps);
+    let step = upper_median(steps.iter().copied()).unwrap_or(f64::NAN);
     let off = |s: &f64| s - (s / step).round().max(1.0) * step;
     (steps.iter().map(|s| off(s).powi(2)).sum::<f64>() / steps.len() as f64).sqrt()
 }

@@ -1,6 +1,7 @@
 //! One measured quantity over time, made ready: gaps dropped, slow way taken out, wild values dropped.
 
 use super::trend::Trend;
+use crate::robust::upper_median;
 
 /// Which harmonics of the wobble a quantity can carry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -105,15 +106,5 @@ const WILD: f64 = 6.0;
 
 /// Standard deviation from the median absolute value: 1.4826 × it for normal noise about zero.
 pub(super) fn robust_sd(values: &[f64]) -> f64 {
-    1.4826 * median(&values.iter().map(|v| v.abs()).collect::<Vec<_>>())
-}
-
-/// The middle value; NaN for none.
-pub fn median(values: &[f64]) -> f64 {
-    let mut values = values.to_vec();
-    if values.is_empty() {
-        return f64::NAN;
-    }
-    let middle = values.len() / 2;
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
+    1.4826 * upper_median(values.iter().map(|v| v.abs())).unwrap_or(f64::NAN)
 }

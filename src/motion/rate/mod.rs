@@ -25,7 +25,6 @@ mod tone;
 mod trend;
 mod wander;
 
-pub use channel::median;
 pub use channel::{Channel, Parity};
 pub use fit::{Amplitude, RateFit, RateOptions, find, nyquist_hz};
 pub use phase::Phase;

@@ -1,7 +1,8 @@
 //! The joint spectrum of all channels against the noise each of them has around every frequency.
 
-use super::channel::{Channel, median};
+use super::channel::Channel;
 use super::periodogram::{Grid, fast};
+use crate::robust::upper_median;
 use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
 /// Pieces into which a recording is cut before its spectra are averaged: a wandering rate spreads
@@ -178,8 +179,8 @@ fn noise_around(power: &[f64], grid: Grid, piece_s: f64, pieces: f64) -> Vec<f64
         .iter()
         .map(|&i| {
             let (a, b) = around(grid, i, piece_s);
-            let near: Vec<f64> = power[a..=b].iter().step_by(stride).copied().collect();
-            median(&near) / median_over_mean
+            let near = power[a..=b].iter().step_by(stride).copied();
+            upper_median(near).unwrap_or(f64::NAN) / median_over_mean
         })
         .collect();
     (0..grid.count)

@@ -1,7 +1,7 @@
 //! How strong it moves from moment to moment: pull told from rest, gusts marked.
 
 use super::{Gust, Part};
-use crate::motion::rate::median;
+use crate::robust::upper_median;
 
 /// Length of a window, s: about a cycle of a slow wobble.
 const WINDOW_S: f64 = 0.5;
@@ -47,7 +47,10 @@ impl Levels {
     /// Pulls and rests in order of time.
     pub fn parts(&self) -> Vec<Part> {
         let smooth: Vec<f64> = (0..self.rms.len())
-            .map(|i| median(&self.rms[i.saturating_sub(2)..(i + 3).min(self.rms.len())]))
+            .map(|i| {
+                let near = &self.rms[i.saturating_sub(2)..(i + 3).min(self.rms.len())];
+                upper_median(near.iter().copied()).unwrap_or(f64::NAN)
+            })
             .collect();
         let mut sorted = smooth.clone();
         sorted.sort_by(f64::total_cmp);
@@ -93,7 +96,7 @@ impl Levels {
             .zip(self.rms.iter().copied())
             .filter(|(e, _)| inside(e))
             .collect();
-        let usual = median(&seen.iter().map(|s| s.1).collect::<Vec<_>>());
+        let usual = upper_median(seen.iter().map(|s| s.1)).unwrap_or(f64::NAN);
         let strong: Vec<&(&[f64; 2], f64)> = seen.iter().filter(|s| s.1 > GUST * usual).collect();
         if usual <= 0.0 || strong.len() as f64 > MOST_GUSTS * seen.len() as f64 {
             return vec![];
@@ -174,8 +177,10 @@ pub(super) fn without_slow(values: &[f32], rows_hz: f64, low_hz: f64) -> Vec<f32
         *value = (f64::from(*value) - slow) as f32;
         slow
     };
-    left.iter_mut()
-        .fold(median(&wide), |slow, v| take_out(v, slow));
+    left.iter_mut().fold(
+        upper_median(wide.iter().copied()).unwrap_or(f64::NAN),
+        |slow, v| take_out(v, slow),
+    );
     left.iter_mut().rev().fold(0.0, |slow, v| take_out(v, slow));
     left
 }

@@ -4,39 +4,22 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::paint::{self, told};
-use super::{Chart, Drawn, Sheet};
+use super::{Area, Chart, Drawn};
 use crate::camera::Side;
 use crate::motion::Hunt;
-use crate::report::numbers::shown;
 
 /// Share of the panel's height that a row of dart labels takes.
 const ROW: f64 = 0.075;
 
 /// Draws the panel for the time from `t0` to `t1`, s.
-pub fn draw<DB: DrawingBackend>(chart: &Chart, [t0, t1]: [f64; 2], area: &Sheet<DB>) -> Drawn {
+pub fn draw<DB: DrawingBackend>(chart: &Chart, [t0, t1]: [f64; 2], area: &Area<DB>) -> Drawn {
     let trace = chart.trace;
     let labels = dart_labels(&chart.document.swim.hunts.events, [t0, t1], area);
     let rows = labels.iter().map(|label| label.row + 1).max().unwrap_or(0);
     let [lo, hi] = paint::span(trace.swing.iter().copied(), 0.06, 4.0);
     let top = hi + (hi - lo) * ROW * rows as f64 * 1.1;
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption(caption(chart), paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(t0..t1, lo..top)
-        .map_err(told)?;
-    plot.configure_mesh()
-        .light_line_style(TRANSPARENT)
-        .bold_line_style(paint::GRID)
-        .axis_style(paint::INK)
-        .label_style(paint::letters())
-        .x_desc("time, s")
-        .y_desc(trace.swing_unit)
-        .x_label_formatter(&|x| shown(*x, 1))
-        .y_label_formatter(&|y| shown(*y, 0))
-        .draw()
-        .map_err(told)?;
+    let mut plot = paint::plot(area, &caption(chart), t0..t1, lo..top)?;
+    paint::axes(&mut plot, ("time, s", 1), (trace.swing_unit, 0))?;
 
     for label in &labels {
         let shade = Rectangle::new(
@@ -99,7 +82,7 @@ struct DartLabel {
 fn dart_labels<DB: DrawingBackend>(
     hunts: &[Hunt],
     [t0, t1]: [f64; 2],
-    area: &Sheet<DB>,
+    area: &Area<DB>,
 ) -> Vec<DartLabel> {
     let plot_px =
         f64::from(area.dim_in_pixel().0) - f64::from(paint::LEFT_PX + 2 * paint::MARGIN_PX);

@@ -8,18 +8,14 @@ mod spectrum_panel;
 mod swing_fit;
 mod trace;
 
-use std::path::Path;
-
-use plotters::coord::Shift;
 use plotters::prelude::*;
 
+use super::sheet::{self, Area, Drawn, Heading, Sheet};
 use super::{OutFile, SwimDocument, TextStyle};
-use crate::{Error, Result};
+use crate::Result;
 
 pub use trace::{Along, PathTrace, SwimTrace};
 
-/// Width of the sheet, px; its height follows from what is on it.
-const WIDTH_PX: u32 = 1240;
 /// Height of a panel, px.
 const PANEL_PX: u32 = 390;
 /// The swing of a long clip is broken into rows of this many seconds …
@@ -41,63 +37,39 @@ pub struct Chart<'a> {
 /// Writes the chart sheet as SVG, or as PNG where the name ends in `.png`.
 ///
 /// # Errors
-/// [`Error::File`]; nothing unfinished is left behind.
+/// [`Error::File`](crate::Error::File); nothing unfinished is left behind.
 pub fn write_chart(chart: &Chart, out: &OutFile) -> Result<()> {
-    let is_png = out
-        .path()
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("png"));
-    match is_png {
-        true => {
-            out.write_with(|unfinished| draw_png(chart, unfinished).map_err(std::io::Error::other))
-        }
-        false => out.write(chart_svg(chart)?.as_bytes()),
-    }
+    sheet::write(chart, out)
 }
 
 /// The chart sheet as SVG text.
 ///
 /// # Errors
-/// [`Error::File`] where it cannot be drawn.
+/// [`Error::File`](crate::Error::File) where it cannot be drawn.
 pub fn chart_svg(chart: &Chart) -> Result<String> {
-    let mut svg = String::new();
-    draw(
-        chart,
-        &SVGBackend::with_string(&mut svg, size_px(chart)).into_drawing_area(),
-    )
-    .map_err(|e| Error::file("chart sheet", std::io::Error::other(e)))?;
-    Ok(svg)
+    sheet::svg(chart)
 }
 
-fn draw_png(chart: &Chart, path: &Path) -> std::result::Result<(), String> {
-    draw(
-        chart,
-        &BitMapBackend::new(path, size_px(chart)).into_drawing_area(),
-    )
-}
-
-type Drawn = std::result::Result<(), String>;
-type Sheet<DB> = DrawingArea<DB, Shift>;
-
-fn draw<DB: DrawingBackend>(chart: &Chart, sheet: &Sheet<DB>) -> Drawn {
-    paint::register_font()?;
-    sheet.fill(&WHITE).map_err(paint::told)?;
-    let (heading, mut rest) = sheet.split_vertically(heading::height_px(chart));
-    heading::draw(chart, &heading)?;
-    for window in swing_rows(chart.trace) {
-        let (row, below) = rest.split_vertically(PANEL_PX);
-        axis_panel::draw(chart, window, &row)?;
-        rest = below;
+impl Sheet for Chart<'_> {
+    fn heading(&self) -> Heading {
+        heading::of(self)
     }
-    let (spectrum, path) = rest.split_vertically(PANEL_PX);
-    spectrum_panel::draw(chart, &spectrum)?;
-    path_panel::draw(chart, &path)?;
-    sheet.present().map_err(paint::told)
-}
 
-fn size_px(chart: &Chart) -> (u32, u32) {
-    let panels = swing_rows(chart.trace).len() as u32 + 2;
-    (WIDTH_PX, heading::height_px(chart) + panels * PANEL_PX)
+    fn panels_px(&self) -> u32 {
+        (swing_rows(self.trace).len() as u32 + 2) * PANEL_PX
+    }
+
+    fn draw_panels<DB: DrawingBackend>(&self, area: &Area<DB>) -> Drawn {
+        let mut rest = area.clone();
+        for window in swing_rows(self.trace) {
+            let (row, below) = rest.split_vertically(PANEL_PX);
+            axis_panel::draw(self, window, &row)?;
+            rest = below;
+        }
+        let (spectrum, path) = rest.split_vertically(PANEL_PX);
+        spectrum_panel::draw(self, &spectrum)?;
+        path_panel::draw(self, &path)
+    }
 }
 
 /// The stretches of time, s, over which the swing is drawn row by row.

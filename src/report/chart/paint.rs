@@ -3,10 +3,15 @@
 //! The colours are from the set of Okabe and Ito (2008, "Color universal design"), which people of
 //! any colour vision can tell apart; no meaning rests on colour alone.
 
+use std::ops::Range;
 use std::sync::OnceLock;
 
+use plotters::coord::Shift;
+use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
+
+use crate::report::numbers::shown;
 
 /// What was seen.
 pub const SEEN: RGBColor = RGBColor(0, 114, 178);
@@ -45,6 +50,44 @@ pub fn register_font() -> Result<(), String> {
 /// Any drawing error as its message.
 pub fn told(e: impl std::fmt::Display) -> String {
     e.to_string()
+}
+
+/// A plot of two numbers.
+pub type Plot<'a, DB> = ChartContext<'a, DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+
+/// A plot that fills `area` under its `caption`.
+pub fn plot<'a, DB: DrawingBackend>(
+    area: &'a DrawingArea<DB, Shift>,
+    caption: &str,
+    x: Range<f64>,
+    y: Range<f64>,
+) -> Result<Plot<'a, DB>, String> {
+    ChartBuilder::on(area)
+        .margin(MARGIN_PX)
+        .caption(caption, title())
+        .x_label_area_size(BELOW_PX)
+        .y_label_area_size(LEFT_PX)
+        .build_cartesian_2d(x, y)
+        .map_err(told)
+}
+
+/// Draws grid and axes; `x` and `y` hold what is written beside an axis and its decimals.
+pub fn axes<DB: DrawingBackend>(
+    plot: &mut Plot<DB>,
+    x: (&str, usize),
+    y: (&str, usize),
+) -> Result<(), String> {
+    plot.configure_mesh()
+        .light_line_style(TRANSPARENT)
+        .bold_line_style(GRID)
+        .axis_style(INK)
+        .label_style(letters())
+        .x_desc(x.0)
+        .y_desc(y.0)
+        .x_label_formatter(&|v| shown(*v, x.1))
+        .y_label_formatter(&|v| shown(*v, y.1))
+        .draw()
+        .map_err(told)
 }
 
 /// Letters of the usual size.

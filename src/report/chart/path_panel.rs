@@ -6,7 +6,7 @@ use plotters::style::text_anchor::{HPos, VPos};
 
 use super::paint::{self, told};
 use super::trace::{Along, PathTrace};
-use super::{Chart, Drawn, Sheet};
+use super::{Area, Chart, Drawn};
 use crate::camera::{Side, View};
 use crate::motion::Hunt;
 use crate::report::numbers::shown;
@@ -14,7 +14,7 @@ use crate::report::numbers::shown;
 type Plot<'a, DB> = ChartContext<'a, DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// Draws the panel.
-pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Sheet<DB>) -> Drawn {
+pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Area<DB>) -> Drawn {
     match &chart.trace.path {
         Some(path) if path.along.len() > 1 => Panel::new(chart, path).draw(chart, path, area),
         _ => {
@@ -79,14 +79,13 @@ impl Panel {
         }
     }
 
-    fn draw<DB: DrawingBackend>(&self, chart: &Chart, path: &PathTrace, area: &Sheet<DB>) -> Drawn {
-        let mut plot = ChartBuilder::on(area)
-            .margin(paint::MARGIN_PX)
-            .caption(&self.title, paint::title())
-            .x_label_area_size(paint::BELOW_PX)
-            .y_label_area_size(paint::LEFT_PX)
-            .build_cartesian_2d(self.along[0]..self.along[1], self.up[0]..self.up[1])
-            .map_err(told)?;
+    fn draw<DB: DrawingBackend>(&self, chart: &Chart, path: &PathTrace, area: &Area<DB>) -> Drawn {
+        let mut plot = paint::plot(
+            area,
+            &self.title,
+            self.along[0]..self.along[1],
+            self.up[0]..self.up[1],
+        )?;
         let side = |up: &f64| match shown(up.abs(), 0).as_str() {
             "0" => "0".to_string(),
             size => format!(

@@ -4,13 +4,13 @@ use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
 use super::paint::{self, told};
-use super::{Chart, Drawn, Sheet};
+use super::{Area, Chart, Drawn};
 use crate::Status;
 use crate::camera::View;
 use crate::report::numbers::{decimals, shown};
 
 /// Draws the panel.
-pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Sheet<DB>) -> Drawn {
+pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Area<DB>) -> Drawn {
     let spectrum = &chart.trace.spectrum;
     let last = spectrum.last().map_or(1.0, |(hz, _)| *hz);
     let highest = spectrum
@@ -19,30 +19,23 @@ pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Sheet<DB>) -> Drawn {
         .fold(0.0, f64::max)
         .max(1e-3);
     let top = highest * 1.22;
-    let mut plot = ChartBuilder::on(area)
-        .margin(paint::MARGIN_PX)
-        .caption("Spectrum: how much it swings at each rate", paint::title())
-        .x_label_area_size(paint::BELOW_PX)
-        .y_label_area_size(paint::LEFT_PX)
-        .build_cartesian_2d(0.0..last, 0.0..top)
-        .map_err(told)?;
+    let mut plot = paint::plot(
+        area,
+        "Spectrum: how much it swings at each rate",
+        0.0..last,
+        0.0..top,
+    )?;
     let unit = if chart.document.setup.view == View::Side {
         "%"
     } else {
         "°"
     };
     let digits = if highest < 4.0 { 1 } else { 0 };
-    plot.configure_mesh()
-        .light_line_style(TRANSPARENT)
-        .bold_line_style(paint::GRID)
-        .axis_style(paint::INK)
-        .label_style(paint::letters())
-        .x_desc("rate, Hz")
-        .y_desc(format!("size to each side, {unit}"))
-        .x_label_formatter(&|x| shown(*x, 1))
-        .y_label_formatter(&|y| shown(*y, digits))
-        .draw()
-        .map_err(told)?;
+    paint::axes(
+        &mut plot,
+        ("rate, Hz", 1),
+        (&format!("size to each side, {unit}"), digits),
+    )?;
     plot.draw_series(LineSeries::new(
         spectrum.iter().copied(),
         paint::SEEN.stroke_width(2),

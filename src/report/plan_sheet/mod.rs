@@ -106,8 +106,13 @@ fn command(plan: &Plan) -> String {
         };
         words.push_str(&format!(" --tilt {tilt}"));
     }
-    if plan.shoot.fov_deg.told && plan.shoot.under_water.is_none() {
+    // both commands take the field of view as it is in air
+    if plan.shoot.fov_deg.told {
         words.push_str(&format!(" --fov {}", plan.shoot.fov_deg.value));
+    }
+    if let Some(water) = plan.shoot.under_water {
+        let (celsius, salinity) = (water.temperature_c, water.salinity);
+        words.push_str(&format!(" --under-water --water-at {celsius},{salinity}"));
     }
     words
 }

@@ -3,9 +3,10 @@
 use opencv::core::{CV_8UC1, Mat, MatTraitConst, MatTraitConstManual, Point, Scalar, Size};
 use opencv::imgproc;
 
-use super::samples::{Colour, median};
+use super::samples::Colour;
 use super::sighting::{Missing, WaterLine};
 use crate::Result;
+use crate::robust::upper_median;
 use crate::tracking::StartBox;
 use crate::tracking::window::Window;
 
@@ -194,7 +195,7 @@ impl Surround {
             }
         }
         let middle = |pool: &Vec<Colour>, n: usize| {
-            median(&mut pool.iter().map(|c| f64::from(c[n])).collect::<Vec<_>>()) as f32
+            upper_median(pool.iter().map(|c| f64::from(c[n]))).unwrap_or(0.0) as f32
         };
         let medians: [Colour; 3] =
             std::array::from_fn(|p| std::array::from_fn(|n| middle(&pools[p], n)));
@@ -212,15 +213,11 @@ impl Surround {
             .min_by(|p, q| apart(p.0, p.1).total_cmp(&apart(q.0, q.1)))
             .unwrap_or((0, 1));
         let spread = std::array::from_fn(|n| {
-            let mut sizes: Vec<f64> = [a, b]
-                .iter()
-                .flat_map(|p| {
-                    pools[*p]
-                        .iter()
-                        .map(|c| f64::from((c[n] - medians[*p][n]).abs()))
-                })
-                .collect();
-            (1.48 * median(&mut sizes) as f32).max(LEAST_SPREAD[n])
+            let sizes = [a, b].into_iter().flat_map(|p| {
+                let off = move |c: &Colour| f64::from((c[n] - medians[p][n]).abs());
+                pools[p].iter().map(off)
+            });
+            (1.48 * upper_median(sizes).unwrap_or(0.0) as f32).max(LEAST_SPREAD[n])
         });
         Surround {
             colours: [medians[a], medians[b]],

@@ -1,6 +1,6 @@
 //! The look of the water's line: mean colours across it, matched strip by strip, and the line laid through.
 
-use super::samples::{Colour, dot, median, minus};
+use super::samples::{Colour, dot, minus};
 
 /// Rows to each side of the line's look.
 const LOOK: usize = 12;
@@ -9,8 +9,6 @@ const WIDEST: f64 = 11.0;
 /// An edge of the line counts from this share of its strongest, and from so many levels a row.
 const WEAK_EDGE: f64 = 0.12;
 const LEAST_EDGE: f64 = 1.2;
-/// Tukey's constant, 95 % efficiency for normal residuals (from memory).
-const TUKEY: f64 = 4.685;
 
 /// The line's own look: mean colours over its strips, row by row from −[`LOOK`] to +[`LOOK`].
 #[derive(Default)]
@@ -95,92 +93,4 @@ fn between(strip: &[Colour], at: f64) -> Colour {
     let i = (at as usize).min(strip.len() - 2);
     let f = (at - i as f64) as f32;
     std::array::from_fn(|n| strip[i][n] + f * (strip[i + 1][n] - strip[i][n]))
-}
-
-/// A line `at + slope·x`.
-pub struct Line {
-    /// At x = 0.
-    pub at: f64,
-    /// Per x.
-    pub slope: f64,
-    /// Standard deviations of both.
-    pub sd: [f64; 2],
-    /// Of the points about it.
-    pub scatter: f64,
-}
-
-/// Tukey's robust line through `[x, y]`; standard deviations allow for ripples that run over several
-/// strips (first-order autocorrelation of the residuals).
-pub fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
-    if points.len() < 8 {
-        return None;
-    }
-    let mut weights = vec![1.0; points.len()];
-    let mut line = [0.0; 2];
-    let mut scatter = 0.0;
-    for _ in 0..8 {
-        let sum = |f: &dyn Fn([f64; 2]) -> f64| -> f64 {
-            points.iter().zip(&weights).map(|(p, w)| w * f(*p)).sum()
-        };
-        let (w, x, y) = (sum(&|_| 1.0), sum(&|p| p[0]), sum(&|p| p[1]));
-        let (xx, xy) = (sum(&|p| p[0] * p[0]), sum(&|p| p[0] * p[1]));
-        let det = w * xx - x * x;
-        if det.abs() < 1e-9 {
-            return None;
-        }
-        line = [(xx * y - x * xy) / det, (w * xy - x * y) / det];
-        let residual = |p: &[f64; 2]| p[1] - line[0] - line[1] * p[0];
-        let mut sizes: Vec<f64> = points.iter().map(|p| residual(p).abs()).collect();
-        scatter = (1.4826 * median(&mut sizes)).max(0.02);
-        for (weight, p) in weights.iter_mut().zip(points) {
-            let u = residual(p) / (TUKEY * scatter);
-            *weight = if u.abs() < 1.0 {
-                (1.0 - u * u).powi(2)
-            } else {
-                0.0
-            };
-        }
-    }
-    let kept = weights.iter().filter(|w| **w > 0.2).count();
-    if kept < 6 || 2 * kept < points.len() {
-        return None;
-    }
-    let n: f64 = weights.iter().sum();
-    let residuals: Vec<f64> = points
-        .iter()
-        .map(|p| p[1] - line[0] - line[1] * p[0])
-        .collect();
-    let (mut same, mut next) = (0.0, 0.0);
-    for i in 1..residuals.len() {
-        let w = weights[i] * weights[i - 1];
-        same += w * residuals[i] * residuals[i];
-        next += w * residuals[i] * residuals[i - 1];
-    }
-    let rho = if same > 0.0 {
-        (next / same).clamp(0.0, 0.9)
-    } else {
-        0.0
-    };
-    let widen = ((1.0 + rho) / (1.0 - rho)).sqrt();
-    let mean_x: f64 = points
-        .iter()
-        .zip(&weights)
-        .map(|(p, w)| w * p[0])
-        .sum::<f64>()
-        / n;
-    let xx: f64 = points
-        .iter()
-        .zip(&weights)
-        .map(|(p, w)| w * (p[0] - mean_x).powi(2))
-        .sum();
-    let slope_sd = widen * scatter / xx.sqrt();
-    Some(Line {
-        at: line[0],
-        slope: line[1],
-        sd: [
-            (widen * scatter / n.sqrt()).hypot(slope_sd * mean_x),
-            slope_sd,
-        ],
-        scatter,
-    })
 }

@@ -2,12 +2,15 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::samples::median;
+use crate::robust::upper_median;
 
 /// Tukey's constant, 95 % efficiency for normal residuals (from memory).
 const TUKEY: f64 = 4.685;
 /// Least scatter, px: no edge is read better.
 const LEAST_SCATTER: f64 = 0.05;
+
+/// A row of at least this weight bears the fit.
+const BEARS: f64 = 0.2;
 
 /// Coefficients with their standard deviations.
 pub struct Fit {
@@ -17,6 +20,8 @@ pub struct Fit {
     pub sd: Vec<f64>,
     /// Scatter of the residuals (from their median size).
     pub scatter: f64,
+    /// How many rows bear it.
+    pub kept: usize,
 }
 
 /// Fits `value ≈ Σ x_k·row_k` over `rows` with Tukey's weights. `known` holds mean and standard deviation of
@@ -47,8 +52,8 @@ pub fn weighted_fit(
         let inverse = normal.try_inverse()?;
         let x = &inverse * right;
         let residuals = &values - &matrix * &x;
-        let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
-        scatter = (1.4826 * median(&mut sizes)).max(LEAST_SCATTER);
+        let usual = upper_median(residuals.iter().map(|r| r.abs()))?;
+        scatter = (1.4826 * usual).max(LEAST_SCATTER);
         for (weight, r) in weights.iter_mut().zip(residuals.iter()) {
             let t = r / (TUKEY * scatter);
             *weight = if t.abs() < 1.0 {
@@ -65,9 +70,39 @@ pub fn weighted_fit(
             x: x.iter().copied().collect(),
             sd,
             scatter,
+            kept: weights.iter().filter(|w| **w > BEARS).count(),
         });
     }
     answer
+}
+
+/// A line `at + slope·x`.
+pub struct Line {
+    /// At x = 0.
+    pub at: f64,
+    /// Per x.
+    pub slope: f64,
+    /// Standard deviations of both.
+    pub sd: [f64; 2],
+    /// Of the points about it.
+    pub scatter: f64,
+}
+
+/// A line through `[x, y]`, by [`weighted_fit`]; `None` where fewer than half of the points, or than six, bear it.
+pub fn robust_line(points: &[[f64; 2]]) -> Option<Line> {
+    const FEWEST: usize = 8;
+    const FEWEST_KEPT: usize = 6;
+    if points.len() < FEWEST {
+        return None;
+    }
+    let rows: Vec<_> = points.iter().map(|[x, y]| (vec![1.0, *x], *y)).collect();
+    let fit = weighted_fit(&rows, &[None, None], 1.0)?;
+    (fit.kept >= FEWEST_KEPT && 2 * fit.kept >= points.len()).then(|| Line {
+        at: fit.x[0],
+        slope: fit.x[1],
+        sd: [fit.sd[0], fit.sd[1]],
+        scatter: fit.scatter,
+    })
 }
 
 /// Over how many rows residuals are alike: (1 + ρ)/(1 − ρ).

@@ -65,12 +65,3 @@ pub fn minus(a: Colour, b: Colour) -> Colour {
 pub fn dot(a: Colour, b: Colour) -> f32 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
-
-/// Median of finite values; 0 of none.
-pub fn median(values: &mut [f64]) -> f64 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let middle = values.len() / 2;
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
-}

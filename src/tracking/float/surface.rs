@@ -1,9 +1,11 @@
 //! The line in which water and air meet: the strongest straight, nearly level line that runs through the
 //! picture, then its height strip by strip, matched with the line's own look.
 
-use super::look::{Look, robust_line};
-use super::samples::{Colour, median, minus};
+use super::look::Look;
+use super::robust::robust_line;
+use super::samples::{Colour, minus};
 use super::sighting::WaterLine;
+use crate::robust::upper_median;
 use crate::tracking::window::Window;
 
 /// Upright strips into which the picture is cut.
@@ -96,9 +98,9 @@ impl Strips {
             *feature = [step[0], step[1], step[2], ridge[0], ridge[1], ridge[2]];
         }
         for n in 0..6 {
-            let mut sizes: Vec<f64> = raw.iter().map(|f| f64::from(f[n].abs())).collect();
+            let usual = upper_median(raw.iter().map(|f| f64::from(f[n].abs()))).unwrap_or(0.0);
             let floor = if n % 3 == 0 { 1.5 } else { 0.8 };
-            let noise = (1.48 * median(&mut sizes)).max(floor) as f32;
+            let noise = (1.48 * usual).max(floor) as f32;
             raw.iter_mut().for_each(|f| f[n] /= noise);
         }
         raw.iter().map(heard).collect()

@@ -1,8 +1,8 @@
 //! An outline made whole: edges that were misread are bridged from their neighbours, tips that were lost
 //! are carried on.
 
-use super::samples::median;
 use super::sighting::Slice;
+use crate::robust::upper_median;
 
 /// Neighbours to each side against which an edge is held.
 const NEAR: usize = 6;
@@ -66,8 +66,8 @@ fn sure_edges(cuts: &[Read], side: usize) -> Vec<[f64; 2]> {
     (0..sure.len())
         .filter(|i| {
             let near = &sure[i.saturating_sub(NEAR)..(i + NEAR + 1).min(sure.len())];
-            let mut edges: Vec<f64> = near.iter().map(|e| e[1]).collect();
-            (sure[*i][1] - median(&mut edges)).abs() < MOST_OFF * height + 1.5
+            let usual = upper_median(near.iter().map(|e| e[1])).unwrap_or(0.0);
+            (sure[*i][1] - usual).abs() < MOST_OFF * height + 1.5
         })
         .map(|i| sure[i])
         .collect()

@@ -1,13 +1,41 @@
 //! Statistics that a few bad frames cannot upset.
 
-/// Median of the finite values; `None` where there are none.
+/// Median of the finite values, the mean of the middle two where their number is even; `None` where there
+/// are none. In the mean O(n).
 pub fn median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
-    quantile(values, 0.5)
+    let mut v = finite(values);
+    let (upper, lower) = middle_two(&mut v)?;
+    Some(if v.len() % 2 == 1 {
+        upper
+    } else {
+        lower + 0.5 * (upper - lower)
+    })
+}
+
+/// The same, but the upper of the middle two where their number is even: a value that occurs, as where steps or
+/// counts are whole.
+pub fn upper_median(values: impl IntoIterator<Item = f64>) -> Option<f64> {
+    middle_two(&mut finite(values)).map(|(upper, _)| upper)
+}
+
+fn finite(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    values.into_iter().filter(|x| x.is_finite()).collect()
+}
+
+/// The value at half of the order, and the one before it.
+fn middle_two(values: &mut [f64]) -> Option<(f64, f64)> {
+    if values.is_empty() {
+        return None;
+    }
+    let half = values.len() / 2;
+    let (below, upper, _) = values.select_nth_unstable_by(half, f64::total_cmp);
+    let lower = below.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    Some((*upper, lower))
 }
 
 /// The `q`-quantile (0–1, linear between neighbours) of the finite values; `None` where there are none.
 pub fn quantile(values: impl IntoIterator<Item = f64>, q: f64) -> Option<f64> {
-    let mut v: Vec<f64> = values.into_iter().filter(|x| x.is_finite()).collect();
+    let mut v = finite(values);
     if v.is_empty() {
         return None;
     }
@@ -172,6 +200,19 @@ pub fn solve(mut a: Vec<f64>, mut b: Vec<f64>) -> Option<Vec<f64>> {
 mod tests {
     use super::*;
     use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn a_median_is_the_half_quantile() {
+        let values = [3.0, -1.0, f64::NAN, 7.5, 0.25, 2.0, f64::INFINITY, 11.0];
+        for n in 1..=values.len() {
+            let some = values[..n].iter().copied();
+            assert_eq!(median(some.clone()), quantile(some, 0.5), "{n}");
+        }
+        assert_eq!(median([f64::NAN]), None);
+        assert_eq!(upper_median([3.0, 1.0, 2.0, 9.0]), Some(3.0));
+        assert_eq!(upper_median([3.0, 1.0, 2.0]), Some(2.0));
+        assert_eq!(median([]), None);
+    }
 
     #[test]
     fn a_third_of_bad_points_does_not_move_the_line_much() {
