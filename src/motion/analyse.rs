@@ -6,7 +6,7 @@ use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
 use super::pull::{Pull, PullSource};
-use super::sightings::Sightings;
+use super::sightings::{CameraWork, Sightings};
 use super::speed::strouhal;
 use super::stance::Way;
 use super::wobble::{Picture, WobbleFit, wobble};
@@ -102,6 +102,14 @@ impl<'a> Swum<'a> {
         !self.ground_is_lost && self.track.camera_moves && (far || self.setup.view != View::Ahead)
     }
 
+    fn camera_work(&self, travels: bool) -> CameraWork {
+        match self.setup.view {
+            _ if travels => CameraWork::Travels,
+            View::Above => CameraWork::StandsAbove,
+            _ => CameraWork::Stands,
+        }
+    }
+
     /// The path over ground with its darts.
     pub(super) fn path(&self, cycles: &[f64]) -> Option<Path> {
         let picture = [self.track.picture_width_px, self.track.picture_height_px];
@@ -110,7 +118,7 @@ impl<'a> Swum<'a> {
         let seen = Sightings::new(
             &self.series,
             cycles,
-            travels,
+            self.camera_work(travels),
             self.pull.frame.pull_deg,
             line_seen,
         );
@@ -143,6 +151,7 @@ impl<'a> Swum<'a> {
             keep,
             ground,
             travels,
+            course_sd_px: seen.course_sd_px,
         })
     }
 
@@ -301,6 +310,8 @@ pub(super) struct Path {
     pub(super) keep: Vec<bool>,
     pub(super) ground: Ground,
     pub(super) travels: bool,
+    /// How far the camera's course may be off at the end of its way, `[x, y]` px of the picture.
+    pub(super) course_sd_px: [f64; 2],
 }
 
 impl Path {

@@ -1,6 +1,7 @@
 //! How strongly a quantity swings at a known phase, with the doubt its noise leaves.
 
 use super::channel::Channel;
+use super::harmonics::{NEAR, folded};
 use super::noise::{Band, Noise};
 use super::phase::Phase;
 use super::tone::{Tone, Wave};
@@ -33,18 +34,20 @@ pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Sw
     let window_s = WINDOW_CYCLES / hz;
     let source = channel.tame(window_s);
     let flat = source.flat(window_s);
+    let nyquist = super::nyquist_hz(&channel.t_s);
+    let near = folded(hz, 2.0 * nyquist);
+    let apart = |k: &u32| *k == 1 || told_apart(*k, hz, 2.0 * nyquist);
+    let harmonics: Vec<u32> = harmonics.iter().copied().filter(apart).collect();
     let mut tone = Tone {
         source,
         channel: flat,
-        harmonics: harmonics.to_vec(),
+        harmonics: harmonics.clone(),
         weight: 1.0,
     };
     for _ in 0..ROUNDS {
         tone.retrend(phase, window_s);
     }
     let wave = tone.wave(phase);
-    let nyquist = super::nyquist_hz(&channel.t_s);
-    let near = super::harmonics::folded(hz, 2.0 * nyquist);
     let band = Band {
         hz: near,
         nyquist_hz: nyquist,
@@ -62,6 +65,17 @@ pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Sw
         sd,
         parts: wave.parts.first().copied()?,
     })
+}
+
+/// Whether harmonic `k` of `hz` shows apart from the wave itself and from the slow way when sampled at
+/// `sampling_hz`: the third of 5 Hz at 15 frames a second stands still.
+fn told_apart(k: u32, hz: f64, sampling_hz: f64) -> bool {
+    let (own, fold) = (
+        folded(hz, sampling_hz),
+        folded(f64::from(k) * hz, sampling_hz),
+    );
+    let wanders = NEAR * f64::from(k + 1) * hz;
+    fold > hz / WINDOW_CYCLES + wanders && (fold - own).abs() > wanders
 }
 
 /// Half the distance from the wave's highest to its lowest value.
