@@ -1,7 +1,7 @@
 //! The track in the lure's own signs: what every measure of motion starts from.
 
 use crate::camera::PullFrame;
-use crate::tracking::{Affine, Track};
+use crate::tracking::{Affine, Track, TrackFrame};
 
 /// The seen frames of a track in the lure's own signs. All vectors have one length and rise in time.
 ///
@@ -110,6 +110,12 @@ impl Series {
     }
 }
 
+/// Where the lure is in the picture, where it was seen.
+fn place_of(frame: &TrackFrame) -> Option<[f64; 2]> {
+    let place = [frame.x_px, frame.y_px];
+    (frame.is_seen() && place.iter().all(|p| p.is_finite())).then_some(place)
+}
+
 /// Where the camera has got to since the first frame, as the background near the lure shows it.
 #[derive(Debug, Clone, Copy, Default)]
 struct CameraWay {
@@ -124,6 +130,8 @@ struct CameraWay {
 /// The steps from frame to frame are taken in each frame's own pixels at the lure's place and added
 /// up, so that a slow growth of the background (the camera comes nearer) does not stretch the path.
 /// A moving camera's turn is left out: over fresh bottom its errors add up to more than shake does.
+/// A standing camera keeps the first frame's background in sight: there the map onto it counts as it is,
+/// for summed over the lure's way small errors of its turn become a slant of the path.
 fn camera_way(track: &Track) -> Vec<CameraWay> {
     let mut way = CameraWay::default();
     let mut all = Vec::with_capacity(track.frames.len());
@@ -131,7 +139,11 @@ fn camera_way(track: &Track) -> Vec<CameraWay> {
     let mut place = [track.picture_width_px / 2.0, track.picture_height_px / 2.0];
     for f in &track.frames {
         let back = f.to_scene.inverse();
-        if let (Some(before), Some(back)) = (last, back) {
+        if !track.camera_moves {
+            place = place_of(f).unwrap_or(place);
+            let there = f.to_scene.apply(place);
+            way.shift_px = [there[0] - place[0], there[1] - place[1]];
+        } else if let (Some(before), Some(back)) = (last, back) {
             let moved = back.apply(before.apply(place));
             way.shift_px[0] += place[0] - moved[0];
             way.shift_px[1] += place[1] - moved[1];
@@ -139,9 +151,7 @@ fn camera_way(track: &Track) -> Vec<CameraWay> {
         if back.is_some() {
             last = Some(f.to_scene);
         }
-        if f.is_seen() && f.x_px.is_finite() && f.y_px.is_finite() {
-            place = [f.x_px, f.y_px];
-        }
+        place = place_of(f).unwrap_or(place);
         if !track.camera_moves {
             way.turn_deg = f.to_scene.turn_deg();
         }
