@@ -177,7 +177,8 @@ impl<'a> Swum<'a> {
         if !fit.cycles.is_empty() {
             self.widths(&mut fit, path);
         }
-        let side = self.setup.view == View::Side;
+        let pivot = self.pivot(&fit, path);
+        self.sweep_about(&pivot, &mut fit.wobble);
         let drift = self.drift(path);
         let speed = self.speed(path);
         let strouhal = strouhal(&fit.wobble.hz, &fit.wobble.tail_sweep_mm, &speed);
@@ -189,16 +190,7 @@ impl<'a> Swum<'a> {
             pull_deg: Some(self.pull.frame.pull_deg),
             hunts: self.hunts(path),
             blow_out,
-            pivot: if side {
-                Measured::unmeasurable("sideways motion does not show from the side")
-            } else {
-                pivot(
-                    &self.series,
-                    &fit.cycles,
-                    &path.keep,
-                    self.track.doubts.ends,
-                )
-            },
+            pivot,
             wobble: fit.wobble,
             roll: fit.roll,
             drift,
@@ -212,6 +204,14 @@ impl<'a> Swum<'a> {
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);
         swim
+    }
+
+    fn pivot(&self, fit: &WobbleFit, path: &Path) -> Measured {
+        if self.setup.view == View::Side {
+            return Measured::unmeasurable("sideways motion does not show from the side");
+        }
+        let ends = self.track.doubts.ends;
+        pivot(&self.series, &fit.cycles, &path.keep, ends)
     }
 
     fn blow_out(&self, fit: &WobbleFit, path: &Path) -> BlowOut {
