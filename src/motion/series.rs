@@ -60,12 +60,13 @@ impl Series {
 
     fn steadied(track: &Track, frame: &PullFrame, camera: &[CameraWay]) -> Series {
         let mut series = Series::default();
-        for (f, way) in track.frames.iter().zip(camera) {
+        let alone = alone(track);
+        for ((f, way), alone) in track.frames.iter().zip(camera).zip(alone) {
             let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
                 .iter()
                 .all(|v| v.is_finite());
             let rises = series.t_s.last().is_none_or(|&last| f.t_s > last);
-            if !f.is_seen() || !whole || !rises {
+            if !f.is_seen() || alone || !whole || !rises {
                 continue;
             }
             let place = [f.x_px, f.y_px];
@@ -108,6 +109,33 @@ impl Series {
             _ => 0.0,
         }
     }
+}
+
+/// Sightings that last no longer than this, s …
+const BRIEF_S: f64 = 0.2;
+/// … with nothing seen for this long on either side, s, tell little and may be something else.
+const APART_S: f64 = 0.5;
+
+/// Which frames are seen for a moment only, far in time from any other.
+fn alone(track: &Track) -> Vec<bool> {
+    let frames = &track.frames;
+    let seen: Vec<usize> = (0..frames.len()).filter(|&i| frames[i].is_seen()).collect();
+    let mut alone = vec![false; frames.len()];
+    let groups: Vec<&[usize]> = seen
+        .chunk_by(|&a, &b| frames[b].t_s - frames[a].t_s < APART_S)
+        .collect();
+    if groups.len() < 2 {
+        return alone;
+    }
+    for group in groups {
+        let (Some(&first), Some(&last)) = (group.first(), group.last()) else {
+            continue;
+        };
+        if frames[last].t_s - frames[first].t_s <= BRIEF_S {
+            group.iter().for_each(|&i| alone[i] = true);
+        }
+    }
+    alone
 }
 
 /// Where the lure is in the picture, where it was seen.
@@ -158,4 +186,74 @@ fn camera_way(track: &Track) -> Vec<CameraWay> {
         all.push(way);
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::camera::View;
+    use crate::tracking::State;
+
+    fn track(seen: impl Fn(f64) -> bool, to_scene: impl Fn(f64) -> Affine) -> Track {
+        let frames = (0..180).map(|i| {
+            let t_s = f64::from(i) / 30.0;
+            TrackFrame {
+                frame: i as usize,
+                t_s,
+                state: if seen(t_s) {
+                    State::Seen
+                } else {
+                    State::Hidden
+                },
+                confidence: 1.0,
+                x_px: 100.0 + 80.0 * t_s,
+                y_px: 180.0,
+                axis_deg: 90.0,
+                length_px: 60.0,
+                width_px: 12.0,
+                brightness: 0.5,
+                line_deg: f64::NAN,
+                to_scene: to_scene(t_s),
+            }
+        });
+        Track {
+            frames: frames.collect(),
+            picture_width_px: 640.0,
+            picture_height_px: 360.0,
+            ..Track::default()
+        }
+    }
+
+    fn frame() -> PullFrame {
+        PullFrame::new(View::Above, 90.0, None)
+    }
+
+    #[test]
+    fn a_lone_sighting_after_a_long_gap_is_left_out_and_a_return_is_not() {
+        let seen = |t: f64| t < 3.0 || (4.0..4.1).contains(&t);
+        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
+        assert!(series.t_s.iter().all(|&t| t < 3.0));
+        let seen = |t: f64| t < 3.0 || t > 4.0;
+        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
+        assert!(series.duration_s() > 5.9);
+    }
+
+    /// The background of a standing camera, turned by a third of a degree about the picture's middle for half of
+    /// the time, does not slant the lure's way across the picture.
+    #[test]
+    fn a_turn_that_comes_and_goes_does_not_slant_the_path_of_a_standing_camera() {
+        let turned = |t: f64| {
+            let turn = if (1.5..4.5).contains(&t) { 0.006 } else { 0.0 };
+            let [x, y] = [320.0, 180.0];
+            Affine([1.0, -turn, turn * y, turn, 1.0, -turn * x])
+        };
+        let series = Series::new(&track(|_| true, turned), &frame());
+        let ways = &series.sideways_px;
+        assert!(
+            (ways[179] - ways[0]).abs() < 1e-9,
+            "{} {}",
+            ways[0],
+            ways[179]
+        );
+    }
 }

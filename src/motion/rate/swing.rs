@@ -88,3 +88,30 @@ fn peak(wave: &Wave) -> f64 {
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
     0.5 * (high - low)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::channel::Parity;
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn a_third_harmonic_that_folds_away_is_told_from_none() {
+        // 3 × 4.97 Hz shows at 0.09 Hz at 15 frames a second, and at 14.9 Hz at 60.
+        assert!(!told_apart(3, 4.97, 15.0));
+        assert!(told_apart(3, 4.97, 60.0));
+        // 3 × 7.5 Hz lies on 7.5 Hz itself at 30.
+        assert!(!told_apart(3, 7.5, 30.0));
+    }
+
+    /// A pure sine on a slow sway, sampled so that its third harmonic would stand still: the sway is no part of it.
+    #[test]
+    fn a_sway_is_not_taken_for_a_folded_third_harmonic() {
+        let t: Vec<f64> = (0..110).map(|i| f64::from(i) / 15.0).collect();
+        let sine = |t: f64| 17.0 * (std::f64::consts::TAU * 4.97 * t).sin();
+        let y: Vec<f64> = t.iter().map(|&t| sine(t) + 3.0 * (0.6 * t).cos()).collect();
+        let phase = Phase::steady(4.97, t[0], t[109]);
+        let swing = wave_at(&Channel::new("axis", &t, &y, Parity::Odd), &phase, &[1, 3]);
+        assert_abs_diff_eq!(swing.unwrap().peak, 17.0, epsilon = 0.3);
+    }
+}
