@@ -303,3 +303,35 @@ pub fn outside(t_s: &[f64], darts: &[Excursion]) -> Vec<bool> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A path at 0.5 m/s with a dart of 80 mm at 3 s (its body 58 mm long), seen where `seen` says so.
+    fn darts(seen: impl Fn(f64) -> bool) -> Vec<Excursion> {
+        let t: Vec<f64> = (0..200)
+            .map(|i| f64::from(i) / 30.0)
+            .filter(|t| seen(*t))
+            .collect();
+        let forward: Vec<f64> = t.iter().map(|t| 8.6 * t).collect();
+        let sideways: Vec<f64> = t
+            .iter()
+            .map(|t| -1.4 * (-((t - 3.0) / 0.25).powi(2)).exp() + 0.02 * (3.0 * t).sin())
+            .collect();
+        find(&t, &forward, &sideways, &sideways, Some(58.0))
+    }
+
+    #[test]
+    fn a_dart_out_of_the_picture_and_back_is_found_on_its_side() {
+        let found = darts(|t| !(2.8..3.2).contains(&t));
+        assert_eq!(found.len(), 1);
+        assert!(found[0].size < -0.7);
+    }
+
+    #[test]
+    fn what_was_seen_neither_going_nor_coming_is_no_dart() {
+        assert!(darts(|t| !(2.3..3.2).contains(&t)).is_empty());
+        assert!(darts(|t| !(2.8..3.7).contains(&t)).is_empty());
+    }
+}

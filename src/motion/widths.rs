@@ -141,3 +141,18 @@ fn widened(m: Measured, open: [f64; 2]) -> Measured {
         ..m
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn the_arm_follows_a_pivot_that_is_known_and_the_usual_one_where_it_is_not() {
+        let (known, _) = arm(0.35, 0.005);
+        assert_abs_diff_eq!(known, 0.65, epsilon = 0.001);
+        let (vague, sd) = arm(0.9, 1.0);
+        assert_abs_diff_eq!(vague, 0.577, epsilon = 0.001);
+        assert!(sd < 0.08);
+    }
+}

@@ -261,3 +261,35 @@ fn nothing(series: &Series, hidden: Option<&'static str>) -> WobbleFit {
         hz: vec![],
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Six seconds at 30 frames a second with this axis; places and lengths keep still.
+    fn series(axis_deg: impl Fn(usize) -> f64) -> Series {
+        let n = 180;
+        Series {
+            t_s: (0..n).map(|i| i as f64 / 30.0).collect(),
+            axis_deg: (0..n).map(axis_deg).collect(),
+            ..Series::default()
+        }
+    }
+
+    /// Scatter without a rhythm, −1 to 1.
+    fn scatter(i: usize) -> f64 {
+        let mixed = (i as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ ((i as u64) << 17);
+        (mixed.wrapping_mul(0xD129_0B26_5C5A_1D2B) >> 40) as f64 / f64::from(1 << 23) - 1.0
+    }
+
+    #[test]
+    fn none_is_said_of_a_quiet_axis_and_not_of_one_too_rough_to_tell() {
+        assert_eq!(hidden(&series(|i| 2.0 * scatter(i)), false), None);
+        assert!(hidden(&series(|i| 40.0 * scatter(i)), false).is_some());
+    }
+
+    #[test]
+    fn a_line_in_doubt_forbids_to_say_none() {
+        assert!(hidden(&series(|_| 0.0), true).is_some());
+    }
+}
