@@ -103,10 +103,11 @@ impl<'a> Swum<'a> {
     }
 
     fn camera_work(&self, travels: bool) -> CameraWork {
-        match self.setup.view {
-            _ if travels => CameraWork::Travels,
-            View::Above => CameraWork::StandsAbove,
-            _ => CameraWork::Stands,
+        match (self.setup.view, travels) {
+            (View::Above, true) => CameraWork::TravelsAbove,
+            (View::Above, false) => CameraWork::StandsAbove,
+            (_, true) => CameraWork::Travels,
+            (_, false) => CameraWork::Stands,
         }
     }
 

@@ -66,6 +66,17 @@ impl Hand {
         }
     }
 
+    /// Of a camera that travels and looks along the water, believed whole: the perspective bends the lure's
+    /// place against the background there, which would pass for a hand.
+    pub fn travelling_believed(t_s: &[f64], camera: &[f64]) -> Hand {
+        let travel = smooth(t_s, camera, SLOW_HALF_WINDOW_S);
+        Hand {
+            turn: less(camera, &travel),
+            travel,
+            course_sd: 0.0,
+        }
+    }
+
     /// Of a camera that stands, believed whole.
     pub fn believed(camera: &[f64]) -> Hand {
         Hand {

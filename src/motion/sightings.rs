@@ -11,7 +11,9 @@ const LINE_HALF_WINDOW_S: f64 = 0.3;
 /// What the camera does while it films.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CameraWork {
-    /// It moves along with the lure.
+    /// It moves along over the lure.
+    TravelsAbove,
+    /// It moves along and looks along the water.
     Travels,
     /// It stands over the lure, on a tripod or in the hand.
     StandsAbove,
@@ -65,7 +67,8 @@ impl Sightings {
             let camera = axis(&|i| series.camera_px[i][k]);
             let raw = axis(&|i| series.place_px[i][k]);
             let hand = match camera_work {
-                CameraWork::Travels => Hand::travelling(t, &raw, &camera),
+                CameraWork::TravelsAbove => Hand::travelling(t, &raw, &camera),
+                CameraWork::Travels => Hand::travelling_believed(t, &camera),
                 CameraWork::StandsAbove => Hand::standing(t, &raw, &camera),
                 CameraWork::Stands => Hand::believed(&camera),
             };
