@@ -141,8 +141,8 @@ mod tests {
         let camera: Vec<f64> = t.iter().zip(&shake).map(|(t, s)| 300.0 * t + s).collect();
         let place: Vec<f64> = t.iter().zip(&shake).map(|(t, s)| 8.0 * t - s).collect();
         let hand = Hand::travelling(&t, &place, &camera);
-        for i in 30..150 {
-            assert_abs_diff_eq!(hand.turn[i], shake[i], epsilon = 0.5);
+        for (turn, shake) in hand.turn.iter().zip(&shake).take(150).skip(30) {
+            assert_abs_diff_eq!(turn, shake, epsilon = 0.5);
         }
     }
 

@@ -233,7 +233,7 @@ mod tests {
         let seen = |t: f64| t < 3.0 || (4.0..4.1).contains(&t);
         let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
         assert!(series.t_s.iter().all(|&t| t < 3.0));
-        let seen = |t: f64| t < 3.0 || t > 4.0;
+        let seen = |t: f64| !(3.0..=4.0).contains(&t);
         let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
         assert!(series.duration_s() > 5.9);
     }
