@@ -50,7 +50,7 @@ fn score(ask: &Ask) -> Outcome<bool> {
         return Ok(true);
     }
     let bars = Bars::read()?;
-    let (mut scores, mut fallen) = (Vec::new(), Vec::new());
+    let (mut scores, mut fallen, mut misses) = (Vec::new(), Vec::new(), Vec::new());
     println!("{}", table::heading());
     for clip in &clips {
         let truth = Truth::read(&clip.truth)?;
@@ -66,9 +66,13 @@ fn score(ask: &Ask) -> Outcome<bool> {
             if ask.print_bars {
                 eprint!("{}", bars::reached(&clip.name, start, &score));
             }
+            misses.extend(table::misses(&clip.name, start, &score));
             fallen.extend(bars.below(&clip.name, start, &score));
             scores.push(score);
         }
+    }
+    for line in &misses {
+        println!("{line}");
     }
     println!("{}", table::holding(&scores));
     if let Some(short) = bars.intervals_short(&scores) {
@@ -96,5 +100,5 @@ fn measure(clip: &KnownClip, truth: &Truth, start: &str) -> truerun::Result<Scor
             progress: &mut |_, _| {},
         },
     )?;
-    Ok(compare(truth, &report))
+    Ok(compare(truth, &report.track, &report.swim))
 }

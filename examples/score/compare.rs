@@ -1,7 +1,7 @@
 //! A result against the truth.
 
 use truerun::motion::Swim;
-use truerun::swim_test::SwimReport;
+use truerun::tracking::Track;
 use truerun::{Measured, Status};
 
 use super::frames::{Frames, frames};
@@ -52,12 +52,18 @@ pub struct Darts {
     pub all: usize,
     /// Told though there were none.
     pub invented: usize,
+    /// Each that was told, in words.
+    pub told: Vec<String>,
+    /// Each true one, in words.
+    pub true_ones: Vec<String>,
 }
 
 /// A figure and its truth.
 pub struct Against {
     /// Value, where measured.
     pub value: Option<f64>,
+    /// Its 95 % interval.
+    pub interval: Option<[f64; 2]>,
     /// Truth; NaN where there is none.
     pub truth: f64,
     /// Whether the interval holds the truth; `None` without a measured value or a truth.
@@ -71,6 +77,7 @@ impl Against {
             .filter(|_| measured.is_measured() && truth.is_finite());
         Against {
             value: measured.value.filter(|_| measured.is_measured()),
+            interval,
             truth,
             holds: interval.map(|[lo, hi]| lo <= truth && truth <= hi),
         }
@@ -98,9 +105,8 @@ impl Score {
 }
 
 /// Compares.
-pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
-    let swim = &report.swim;
-    let rate = true_rate(truth, report);
+pub fn compare(truth: &Truth, track: &Track, swim: &Swim) -> Score {
+    let rate = true_rate(truth, track);
     // A lure that does not wobble has no width, sweep or pivot to be compared with.
     let of_wobble = |key: &str| {
         if rate > 0.0 {
@@ -115,7 +121,7 @@ pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
     }
     Score {
         found: swim.found,
-        frames: frames(truth, report),
+        frames: frames(truth, track),
         rate_said: rate_said(rate, swim),
         rate: Against::new(&swim.wobble.hz, rate),
         apparent: swim.wobble.apparent,
@@ -130,13 +136,8 @@ pub fn compare(truth: &Truth, report: &SwimReport) -> Score {
 }
 
 /// The true rate over the time that the lure was followed.
-fn true_rate(truth: &Truth, report: &SwimReport) -> f64 {
-    let mut seen = report
-        .track
-        .frames
-        .iter()
-        .filter(|f| f.is_seen())
-        .map(|f| f.t_s);
+fn true_rate(truth: &Truth, track: &Track) -> f64 {
+    let mut seen = track.frames.iter().filter(|f| f.is_seen()).map(|f| f.t_s);
     let first_s = seen.next().unwrap_or(f64::NAN);
     truth.rate_between(first_s, seen.next_back().unwrap_or(first_s))
 }
@@ -162,6 +163,9 @@ fn darts(truth: &Truth, swim: &Swim) -> Darts {
         .map(|h| (h.peak_s, h.side.word()))
         .collect();
     let all = truth.darts();
+    let in_words = |peak_s: f64, side: &str| format!("{peak_s:.2} s {side}");
+    let told_ones = told.iter().map(|t| in_words(t.0, t.1)).collect();
+    let true_ones = all.iter().map(|d| in_words(d.0, &d.1)).collect();
     let mut right = 0;
     for (peak_s, side) in &all {
         let same = |t: &(f64, &str)| (t.0 - peak_s).abs() < DART_WITHIN_S && t.1 == side;
@@ -174,5 +178,7 @@ fn darts(truth: &Truth, swim: &Swim) -> Darts {
         right,
         all: all.len(),
         invented: told.len(),
+        told: told_ones,
+        true_ones,
     }
 }

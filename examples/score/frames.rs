@@ -1,8 +1,7 @@
 //! The track against the truth, frame by frame.
 
 use serde_json::Value;
-use truerun::swim_test::SwimReport;
-use truerun::tracking::TrackFrame;
+use truerun::tracking::{Track, TrackFrame};
 use truerun::units::wrap_deg;
 
 use super::truth::{Truth, point};
@@ -20,8 +19,8 @@ pub struct Frames {
 }
 
 /// Compares every frame.
-pub fn frames(truth: &Truth, report: &SwimReport) -> Frames {
-    let pairs = || truth.frames().iter().zip(&report.track.frames);
+pub fn frames(truth: &Truth, track: &Track) -> Frames {
+    let pairs = || truth.frames().iter().zip(&track.frames);
     let in_sight = |t: &Value| t["visible"] == true && t["occluded"] == false;
     let visible = pairs().filter(|(t, _)| in_sight(t)).count();
     let errors: Vec<[f64; 2]> = pairs()

@@ -60,6 +60,33 @@ pub fn row(name: &str, start: &str, score: &Score) -> String {
     )
 }
 
+/// What went wrong in one run, a line each: intervals that miss the truth, darts missed and invented.
+pub fn misses(name: &str, start: &str, score: &Score) -> Vec<String> {
+    let intervals = score.intervals().into_iter().filter_map(|(figure, x)| {
+        let [low, high] = x.interval.filter(|_| x.holds == Some(false))?;
+        let (value, truth) = (x.value?, x.truth);
+        Some(format!(
+            "{figure} {value:.3} [{low:.3}, {high:.3}], truth {truth:.3}"
+        ))
+    });
+    let darts = &score.darts;
+    let off = darts.right < darts.all || darts.invented > 0;
+    let darts = off.then(|| {
+        let list = |darts: &[String]| match darts.is_empty() {
+            true => "none".to_owned(),
+            false => darts.join(", "),
+        };
+        format!(
+            "darts told: {}; true: {}",
+            list(&darts.told),
+            list(&darts.true_ones)
+        )
+    });
+    let told = intervals.chain(darts);
+    told.map(|what| format!("  {name}, {start}: {what}"))
+        .collect()
+}
+
 /// How many intervals hold the truth, in all and by measure.
 pub fn holding(scores: &[Score]) -> String {
     let count = |wanted: Option<&str>| {

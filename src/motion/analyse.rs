@@ -6,7 +6,7 @@ use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
 use super::pull::{Pull, PullSource};
-use super::sightings::Sightings;
+use super::sightings::{CameraWork, Sightings};
 use super::speed::strouhal;
 use super::stance::Way;
 use super::wobble::{Picture, WobbleFit, wobble};
@@ -102,6 +102,15 @@ impl<'a> Swum<'a> {
         !self.ground_is_lost && self.track.camera_moves && (far || self.setup.view != View::Ahead)
     }
 
+    fn camera_work(&self, travels: bool) -> CameraWork {
+        match (self.setup.view, travels) {
+            (View::Above, true) => CameraWork::TravelsAbove,
+            (View::Above, false) => CameraWork::StandsAbove,
+            (_, true) => CameraWork::Travels,
+            (_, false) => CameraWork::Stands,
+        }
+    }
+
     /// The path over ground with its darts.
     pub(super) fn path(&self, cycles: &[f64]) -> Option<Path> {
         let picture = [self.track.picture_width_px, self.track.picture_height_px];
@@ -110,7 +119,7 @@ impl<'a> Swum<'a> {
         let seen = Sightings::new(
             &self.series,
             cycles,
-            travels,
+            self.camera_work(travels),
             self.pull.frame.pull_deg,
             line_seen,
         );
@@ -143,6 +152,7 @@ impl<'a> Swum<'a> {
             keep,
             ground,
             travels,
+            course_sd_px: seen.course_sd_px,
         })
     }
 
@@ -168,7 +178,8 @@ impl<'a> Swum<'a> {
         if !fit.cycles.is_empty() {
             self.widths(&mut fit, path);
         }
-        let side = self.setup.view == View::Side;
+        let pivot = self.pivot(&fit, path);
+        self.sweep_about(&pivot, &mut fit.wobble);
         let drift = self.drift(path);
         let speed = self.speed(path);
         let strouhal = strouhal(&fit.wobble.hz, &fit.wobble.tail_sweep_mm, &speed);
@@ -180,16 +191,7 @@ impl<'a> Swum<'a> {
             pull_deg: Some(self.pull.frame.pull_deg),
             hunts: self.hunts(path),
             blow_out,
-            pivot: if side {
-                Measured::unmeasurable("sideways motion does not show from the side")
-            } else {
-                pivot(
-                    &self.series,
-                    &fit.cycles,
-                    &path.keep,
-                    self.track.doubts.ends,
-                )
-            },
+            pivot,
             wobble: fit.wobble,
             roll: fit.roll,
             drift,
@@ -203,6 +205,14 @@ impl<'a> Swum<'a> {
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);
         swim
+    }
+
+    fn pivot(&self, fit: &WobbleFit, path: &Path) -> Measured {
+        if self.setup.view == View::Side {
+            return Measured::unmeasurable("sideways motion does not show from the side");
+        }
+        let ends = self.track.doubts.ends;
+        pivot(&self.series, &fit.cycles, &path.keep, ends)
     }
 
     fn blow_out(&self, fit: &WobbleFit, path: &Path) -> BlowOut {
@@ -301,6 +311,8 @@ pub(super) struct Path {
     pub(super) keep: Vec<bool>,
     pub(super) ground: Ground,
     pub(super) travels: bool,
+    /// How far the camera's course may be off at the end of its way, `[x, y]` px of the picture.
+    pub(super) course_sd_px: [f64; 2],
 }
 
 impl Path {

@@ -35,6 +35,7 @@ impl Swum<'_> {
         let course = self.track.doubts.course_deg.to_radians();
         let random = (trend.t95 * trend.slope_se)
             .hypot(1.96 * pull_sd)
+            .hypot(1.96 * self.course_sd(path))
             .hypot(course);
         let low = tangent - random.hypot(1.96 * open.below);
         let high = tangent + random.hypot(1.96 * open.above);
@@ -43,6 +44,18 @@ impl Swum<'_> {
             deg: Measured::new(deg(tangent), [deg(low), deg(high)]),
             mm_per_m: Some(1000.0 * tangent),
         }
+    }
+
+    /// How far the background's own errors may turn the way over ground, as a tangent (one standard deviation).
+    fn course_sd(&self, path: &Path) -> f64 {
+        let ways = &self.series.forward_px;
+        let (Some(first), Some(last)) = (ways.first(), ways.last()) else {
+            return 0.0;
+        };
+        let [x, y] = path.course_sd_px;
+        let frame = &self.pull.frame;
+        let across = frame.sideways([x, 0.0]).hypot(frame.sideways([0.0, y]));
+        across / (last - first).abs().max(1.0)
     }
 
     /// By how much an error of the pull's image angle grows on the plane: foreshortening turns a small

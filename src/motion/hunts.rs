@@ -37,6 +37,11 @@ const MARGIN_S: f64 = 0.25;
 const JUMP: f64 = 0.3;
 const JUMP_PER_S: f64 = 8.0;
 
+/// Out of sight for this long within a dart, s, and what happened there is a guess …
+const UNSEEN_S: f64 = 0.35;
+/// … unless it was seen going out over so many steps on end, and coming back.
+const FLANK: usize = 3;
+
 /// A sideways excursion, in the unit of the path it was found in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Excursion {
@@ -230,15 +235,33 @@ fn is_dart(t_s: &[f64], off: &[f64], e: &Excursion) -> bool {
     }
     let at_edge = first == 0 || last + 1 >= off.len();
     let half = t_s[last] - t_s[first];
-    // Out of sight for most of it: what happened there is a guess.
-    let seen = (first + 1..=last)
-        .map(|i| t_s[i] - t_s[i - 1])
-        .fold(0.0, f64::max);
     !at_edge
         && last - first >= 2
         && (HALF_SIZE_S[0]..=HALF_SIZE_S[1]).contains(&half)
         && t_s[e.end] - t_s[e.start] <= LONGEST_S
-        && seen < 0.35
+        && (first + 1..=last)
+            .all(|i| t_s[i] - t_s[i - 1] < UNSEEN_S || seen_to_turn(t_s, off, e, i))
+}
+
+/// Whether the lure was seen going out before the gap that ends with sample `i`, and coming back after it: it
+/// swam out of the picture or behind something and turned there.
+fn seen_to_turn(t_s: &[f64], off: &[f64], e: &Excursion, i: usize) -> bool {
+    let sign = e.size.signum();
+    let far = |k: usize| off[k] * sign > 0.5 * e.size.abs();
+    let flank = |mut from: usize, step: isize| {
+        let mut count = 0;
+        while from > e.start && from < e.end {
+            let next = from.wrapping_add_signed(step);
+            if off[next] * sign >= off[from] * sign {
+                break;
+            }
+            count += 1;
+            from = next;
+        }
+        count
+    };
+    let quick = t_s[i] - t_s[i - 1] < TURNS_BACK_S;
+    quick && far(i - 1) && far(i) && flank(i - 1, -1) >= FLANK && flank(i, 1) >= FLANK
 }
 
 /// Whether the raw path jumps there as no lure swims.
@@ -279,4 +302,36 @@ pub fn outside(t_s: &[f64], darts: &[Excursion]) -> Vec<bool> {
                 .any(|d| *t > t_s[d.start] - 0.1 && *t < t_s[d.end] + 0.1)
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A path at 0.5 m/s with a dart of 80 mm at 3 s (its body 58 mm long), seen where `seen` says so.
+    fn darts(seen: impl Fn(f64) -> bool) -> Vec<Excursion> {
+        let t: Vec<f64> = (0..200)
+            .map(|i| f64::from(i) / 30.0)
+            .filter(|t| seen(*t))
+            .collect();
+        let forward: Vec<f64> = t.iter().map(|t| 8.6 * t).collect();
+        let sideways: Vec<f64> = t
+            .iter()
+            .map(|t| -1.4 * (-((t - 3.0) / 0.25).powi(2)).exp() + 0.02 * (3.0 * t).sin())
+            .collect();
+        find(&t, &forward, &sideways, &sideways, Some(58.0))
+    }
+
+    #[test]
+    fn a_dart_out_of_the_picture_and_back_is_found_on_its_side() {
+        let found = darts(|t| !(2.8..3.2).contains(&t));
+        assert_eq!(found.len(), 1);
+        assert!(found[0].size < -0.7);
+    }
+
+    #[test]
+    fn what_was_seen_neither_going_nor_coming_is_no_dart() {
+        assert!(darts(|t| !(2.3..3.2).contains(&t)).is_empty());
+        assert!(darts(|t| !(2.8..3.7).contains(&t)).is_empty());
+    }
 }

@@ -8,6 +8,7 @@ mod doubt;
 mod drift;
 pub mod float;
 mod ground;
+mod hand;
 pub mod hunts;
 mod picture_darts;
 mod pivot;

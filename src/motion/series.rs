@@ -1,7 +1,7 @@
 //! The track in the lure's own signs: what every measure of motion starts from.
 
 use crate::camera::PullFrame;
-use crate::tracking::{Affine, Track};
+use crate::tracking::{Affine, Track, TrackFrame};
 
 /// The seen frames of a track in the lure's own signs. All vectors have one length and rise in time.
 ///
@@ -60,12 +60,13 @@ impl Series {
 
     fn steadied(track: &Track, frame: &PullFrame, camera: &[CameraWay]) -> Series {
         let mut series = Series::default();
-        for (f, way) in track.frames.iter().zip(camera) {
+        let alone = alone(track);
+        for ((f, way), alone) in track.frames.iter().zip(camera).zip(alone) {
             let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
                 .iter()
                 .all(|v| v.is_finite());
             let rises = series.t_s.last().is_none_or(|&last| f.t_s > last);
-            if !f.is_seen() || !whole || !rises {
+            if !f.is_seen() || alone || !whole || !rises {
                 continue;
             }
             let place = [f.x_px, f.y_px];
@@ -110,6 +111,39 @@ impl Series {
     }
 }
 
+/// Sightings that last no longer than this, s …
+const BRIEF_S: f64 = 0.2;
+/// … with nothing seen for this long on either side, s, tell little and may be something else.
+const APART_S: f64 = 0.5;
+
+/// Which frames are seen for a moment only, far in time from any other.
+fn alone(track: &Track) -> Vec<bool> {
+    let frames = &track.frames;
+    let seen: Vec<usize> = (0..frames.len()).filter(|&i| frames[i].is_seen()).collect();
+    let mut alone = vec![false; frames.len()];
+    let groups: Vec<&[usize]> = seen
+        .chunk_by(|&a, &b| frames[b].t_s - frames[a].t_s < APART_S)
+        .collect();
+    if groups.len() < 2 {
+        return alone;
+    }
+    for group in groups {
+        let (Some(&first), Some(&last)) = (group.first(), group.last()) else {
+            continue;
+        };
+        if frames[last].t_s - frames[first].t_s <= BRIEF_S {
+            group.iter().for_each(|&i| alone[i] = true);
+        }
+    }
+    alone
+}
+
+/// Where the lure is in the picture, where it was seen.
+fn place_of(frame: &TrackFrame) -> Option<[f64; 2]> {
+    let place = [frame.x_px, frame.y_px];
+    (frame.is_seen() && place.iter().all(|p| p.is_finite())).then_some(place)
+}
+
 /// Where the camera has got to since the first frame, as the background near the lure shows it.
 #[derive(Debug, Clone, Copy, Default)]
 struct CameraWay {
@@ -124,6 +158,8 @@ struct CameraWay {
 /// The steps from frame to frame are taken in each frame's own pixels at the lure's place and added
 /// up, so that a slow growth of the background (the camera comes nearer) does not stretch the path.
 /// A moving camera's turn is left out: over fresh bottom its errors add up to more than shake does.
+/// A standing camera keeps the first frame's background in sight: there the map onto it counts as it is,
+/// for summed over the lure's way small errors of its turn become a slant of the path.
 fn camera_way(track: &Track) -> Vec<CameraWay> {
     let mut way = CameraWay::default();
     let mut all = Vec::with_capacity(track.frames.len());
@@ -131,7 +167,11 @@ fn camera_way(track: &Track) -> Vec<CameraWay> {
     let mut place = [track.picture_width_px / 2.0, track.picture_height_px / 2.0];
     for f in &track.frames {
         let back = f.to_scene.inverse();
-        if let (Some(before), Some(back)) = (last, back) {
+        if !track.camera_moves {
+            place = place_of(f).unwrap_or(place);
+            let there = f.to_scene.apply(place);
+            way.shift_px = [there[0] - place[0], there[1] - place[1]];
+        } else if let (Some(before), Some(back)) = (last, back) {
             let moved = back.apply(before.apply(place));
             way.shift_px[0] += place[0] - moved[0];
             way.shift_px[1] += place[1] - moved[1];
@@ -139,13 +179,81 @@ fn camera_way(track: &Track) -> Vec<CameraWay> {
         if back.is_some() {
             last = Some(f.to_scene);
         }
-        if f.is_seen() && f.x_px.is_finite() && f.y_px.is_finite() {
-            place = [f.x_px, f.y_px];
-        }
+        place = place_of(f).unwrap_or(place);
         if !track.camera_moves {
             way.turn_deg = f.to_scene.turn_deg();
         }
         all.push(way);
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::camera::View;
+    use crate::tracking::State;
+
+    fn track(seen: impl Fn(f64) -> bool, to_scene: impl Fn(f64) -> Affine) -> Track {
+        let frames = (0..180).map(|i| {
+            let t_s = f64::from(i) / 30.0;
+            TrackFrame {
+                frame: i as usize,
+                t_s,
+                state: if seen(t_s) {
+                    State::Seen
+                } else {
+                    State::Hidden
+                },
+                confidence: 1.0,
+                x_px: 100.0 + 80.0 * t_s,
+                y_px: 180.0,
+                axis_deg: 90.0,
+                length_px: 60.0,
+                width_px: 12.0,
+                brightness: 0.5,
+                line_deg: f64::NAN,
+                to_scene: to_scene(t_s),
+            }
+        });
+        Track {
+            frames: frames.collect(),
+            picture_width_px: 640.0,
+            picture_height_px: 360.0,
+            ..Track::default()
+        }
+    }
+
+    fn frame() -> PullFrame {
+        PullFrame::new(View::Above, 90.0, None)
+    }
+
+    #[test]
+    fn a_lone_sighting_after_a_long_gap_is_left_out_and_a_return_is_not() {
+        let seen = |t: f64| t < 3.0 || (4.0..4.1).contains(&t);
+        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
+        assert!(series.t_s.iter().all(|&t| t < 3.0));
+        let seen = |t: f64| !(3.0..=4.0).contains(&t);
+        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
+        assert!(series.duration_s() > 5.9);
+    }
+
+    /// The background of a standing camera, turned by a third of a degree about the picture's middle for half of
+    /// the time, does not slant the lure's way across the picture.
+    #[test]
+    fn a_turn_that_comes_and_goes_does_not_slant_the_path_of_a_standing_camera() {
+        let turned = |t: f64| {
+            let turn = if (1.5..4.5).contains(&t) { 0.006 } else { 0.0 };
+            let [x, y] = [320.0, 180.0];
+            Affine([1.0, -turn, turn * y, turn, 1.0, -turn * x])
+        };
+        let series = Series::new(&track(|_| true, turned), &frame());
+        let ways = &series.sideways_px;
+        assert!(
+            (ways[179] - ways[0]).abs() < 1e-9,
+            "{} {}",
+            ways[0],
+            ways[179]
+        );
+    }
 }

@@ -1,16 +1,25 @@
 //! The lure's wobble-free way through the picture, thinned to what geometry needs.
 
 use super::Series;
+use super::hand::Hand;
 use super::smooth::{smooth, wobble_free};
 use crate::units::wrap_deg;
 
-/// Half the window, s, over which a moving camera's own way counts as travel; what is quicker is shake,
-/// which turns the camera and moves lure and bottom alike. Somebody who walks or rows along changes
-/// pace slowly, and hands sway for a second or two.
-const TRAVEL_HALF_WINDOW_S: f64 = 3.0;
-
 /// Half the window, s, over which the line's direction is smoothed.
 const LINE_HALF_WINDOW_S: f64 = 0.3;
+
+/// What the camera does while it films.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CameraWork {
+    /// It moves along over the lure.
+    TravelsAbove,
+    /// It moves along and looks along the water.
+    Travels,
+    /// It stands over the lure, on a tripod or in the hand.
+    StandsAbove,
+    /// It stands and looks along the water.
+    Stands,
+}
 
 /// The lure and the camera as the picture shows them, without wobble, at every sample of a [`Series`].
 #[derive(Debug, Clone, Default)]
@@ -29,18 +38,21 @@ pub struct Sightings {
     /// How far the camera is turned since the first frame (by shake, or after the lure), px of the
     /// background at the lure: to the right and downward.
     pub turn_px: Vec<[f64; 2]>,
+    /// How far the camera's course may be off at the end of its way, one standard deviation, px to the right
+    /// and downward: light and ripples carry the background along.
+    pub course_sd_px: [f64; 2],
     /// Direction of the line in the picture, or of the pull; NaN in frames where no line was made out.
     pub line: Vec<[f64; 2]>,
 }
 
 impl Sightings {
-    /// The sightings of `series`. `cycles` is the wobble's phase (or empty), `travels` whether the
-    /// camera moves along, `pull_deg` the pull direction and `line_seen` whether to follow the line
+    /// The sightings of `series`. `cycles` is the wobble's phase (or empty), `camera_work` what
+    /// the camera does, `pull_deg` the pull direction and `line_seen` whether to follow the line
     /// from frame to frame.
     pub fn new(
         series: &Series,
         cycles: &[f64],
-        travels: bool,
+        camera_work: CameraWork,
         pull_deg: f64,
         line_seen: bool,
     ) -> Sightings {
@@ -50,15 +62,19 @@ impl Sightings {
         let mut wobbling: [Vec<f64>; 2] = Default::default();
         let mut travel: [Vec<f64>; 2] = Default::default();
         let mut turn: [Vec<f64>; 2] = Default::default();
+        let mut course_sd_px = [0.0; 2];
         for k in 0..2 {
             let camera = axis(&|i| series.camera_px[i][k]);
-            travel[k] = if travels {
-                smooth(t, &camera, TRAVEL_HALF_WINDOW_S)
-            } else {
-                vec![0.0; t.len()]
+            let raw = axis(&|i| series.place_px[i][k]);
+            let hand = match camera_work {
+                CameraWork::TravelsAbove => Hand::travelling(t, &raw, &camera),
+                CameraWork::Travels => Hand::travelling_believed(t, &camera),
+                CameraWork::StandsAbove => Hand::standing(t, &raw, &camera),
+                CameraWork::Stands => Hand::believed(&camera),
             };
-            turn[k] = axis(&|i| camera[i] - travel[k][i]);
-            let steadied = axis(&|i| series.place_px[i][k] + turn[k][i]);
+            course_sd_px[k] = hand.course_sd;
+            (travel[k], turn[k]) = (hand.travel, hand.turn);
+            let steadied = axis(&|i| raw[i] + turn[k][i]);
             let path = wobble_free(t, &steadied, cycles);
             wobbling[k] = axis(&|i| steadied[i] - turn[k][i]);
             place[k] = axis(&|i| path[i] - turn[k][i]);
@@ -73,6 +89,7 @@ impl Sightings {
                 .map(|i| direction(series.image_axis_deg[i]).map(|d| d * series.length_px[i]))
                 .collect(),
             turn_px: pair(&turn),
+            course_sd_px,
             line: lines(series, pull_deg, line_seen),
         }
     }

@@ -10,8 +10,11 @@ use crate::camera::{Setup, View};
 const SYSTEMATIC: f64 = 0.04;
 /// How well a tilt is known that was given by eye, degrees (95 %).
 const TILT_DOUBT_DEG: f64 = 3.0;
-/// The least of it, degrees.
+/// The least of it, degrees …
 const SYSTEMATIC_DEG: f64 = 0.4;
+/// … and how far aside the coding of the clip may draw either end in step with the wobble, px (95 %). In a
+/// small lure that turns the axis more.
+const END_PX: f64 = 0.5;
 
 /// Width and tail sweep.
 pub(super) struct Width {
@@ -46,17 +49,30 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
     let deg = if setup.is_level() {
         Measured::unmeasurable("a camera level with the lure cannot show its yaw; look down on it")
     } else {
-        swing(series, picture, phase, &yaw, &[1, 3], SYSTEMATIC_DEG)
-            .map(|m| tilted(m, tilt))
-            .unwrap_or_else(|| {
-                Measured::unmeasurable("too few frames outside darts to measure the width")
-            })
+        swing(
+            series,
+            picture,
+            phase,
+            &yaw,
+            &[1, 3],
+            least_doubt_deg(series),
+        )
+        .map(|m| tilted(m, tilt))
+        .unwrap_or_else(|| {
+            Measured::unmeasurable("too few frames outside darts to measure the width")
+        })
     };
     Width {
         deg,
         apparent: tilt.is_none(),
         tail_sweep_mm: sweep(series, picture, phase),
     }
+}
+
+/// The least doubt of a swing of the axis, degrees (95 %): both ends drawn aside, opposite ways.
+fn least_doubt_deg(series: &Series) -> f64 {
+    let length_px = super::rate::median(&series.length_px).max(1.0);
+    SYSTEMATIC_DEG.max((2.0 * END_PX / length_px).to_degrees())
 }
 
 /// `width` with the doubt in a tilt: yaw goes with sin(tilt), so by cot(tilt) per radian.
@@ -85,7 +101,7 @@ fn sweep(series: &Series, picture: &Picture, phase: &Phase) -> Measured {
         series.sideways_px[i] - 0.5 * series.length_px[i] * series.axis_deg[i].to_radians().sin()
     };
     let tail_px: Vec<f64> = (0..series.t_s.len()).map(tail).collect();
-    swing(series, picture, phase, &tail_px, &[1], 0.0)
+    swing(series, picture, phase, &tail_px, &[1], END_PX)
         .map(|m| m.scaled(2.0 * mm_per_px))
         .unwrap_or_else(|| {
             Measured::unmeasurable("too few frames outside darts to measure the sweep")

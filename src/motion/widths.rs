@@ -1,6 +1,7 @@
 //! Width and tail sweep of the wobble, at the scale and from the view that the path settled.
 
 use super::Series;
+use super::Wobble;
 use super::analyse::{Path, Swum};
 use super::rate::Phase;
 use super::width;
@@ -12,6 +13,10 @@ use crate::tracking::Doubts;
 /// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
 /// beyond, the angle is given as it looks.
 const TELLS_YAW: f64 = 0.15;
+
+/// Where a wobbling lure's pivot usually lies, fraction from the nose, and its standard deviation: behind the
+/// pull and ahead of the middle (common practice; no published source).
+const USUAL_PIVOT: [f64; 2] = [0.42, 0.08];
 
 impl Swum<'_> {
     /// Width and tail sweep with the darts left out, at the scale and from the view that the path
@@ -64,6 +69,35 @@ impl Swum<'_> {
         fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, doubts), [ends, ends]);
     }
 
+    /// In a view along the water, the tail's sweep from the told length, the yaw and the pivot: twice the arm
+    /// behind the pivot, swung by the yaw. The foreshortened body gives no scale there: its far end is easily
+    /// lost, and a sweep scaled by it came out at half the true one.
+    pub(super) fn sweep_about(&self, pivot: &Measured, wobble: &mut Wobble) {
+        let (Some(length_mm), Some(from_nose), Some([nose, tail])) =
+            (self.setup.body_mm(), pivot.value, pivot.ci95)
+        else {
+            return;
+        };
+        let (Some(width), Some([low, high])) = (wobble.width_deg.value, wobble.width_deg.ci95)
+        else {
+            return;
+        };
+        let along = matches!(self.setup.view, View::Behind | View::Ahead);
+        if !along || wobble.apparent || !wobble.width_deg.is_measured() {
+            return;
+        }
+        let sin = |deg: f64| deg.to_radians().sin();
+        let (arm, arm_sd) = arm(from_nose, (tail - nose) / 2.0 / 1.96);
+        let sweep = 2.0 * length_mm * arm * sin(width);
+        let rest = (1.96 * arm_sd / arm).hypot(self.setup.scale_doubt(0.0));
+        let below = ((sin(width) - sin(low)) / sin(width)).hypot(rest);
+        let above = ((sin(high) - sin(width)) / sin(width)).hypot(rest);
+        wobble.tail_sweep_mm = Measured::new(
+            sweep,
+            [(sweep * (1.0 - below)).max(0.0), sweep * (1.0 + above)],
+        );
+    }
+
     /// The series as seen straight from above: yaw and sway on the plane of the pull.
     fn on_plane(&self, path: &Path) -> Series {
         let body_px = path.way.body_px;
@@ -75,6 +109,14 @@ impl Swum<'_> {
             ..self.series.clone()
         }
     }
+}
+
+/// The tail's arm about the pivot, in body lengths, and its standard deviation: the pivot as measured, weighed
+/// with where lures usually have it.
+fn arm(from_nose: f64, sd: f64) -> (f64, f64) {
+    let [own, usual] = [sd, USUAL_PIVOT[1]].map(|sd| sd.max(1e-3).powi(-2));
+    let pivot = (own * from_nose + usual * USUAL_PIVOT[0]) / (own + usual);
+    (1.0 - pivot, (own + usual).powf(-0.5))
 }
 
 /// The body's own swing behind that of its outline, with what is open between the two.
@@ -97,5 +139,20 @@ fn widened(m: Measured, open: [f64; 2]) -> Measured {
     Measured {
         ci95: Some(ends),
         ..m
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn the_arm_follows_a_pivot_that_is_known_and_the_usual_one_where_it_is_not() {
+        let (known, _) = arm(0.35, 0.005);
+        assert_abs_diff_eq!(known, 0.65, epsilon = 0.001);
+        let (vague, sd) = arm(0.9, 1.0);
+        assert_abs_diff_eq!(vague, 0.577, epsilon = 0.001);
+        assert!(sd < 0.08);
     }
 }

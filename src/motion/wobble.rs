@@ -1,6 +1,7 @@
 //! The wobble of a lure: rate, width, tail sweep.
 
 use super::rate::{self, Amplitude, Channel, Parity, RateFit, RateOptions, alias};
+use super::smooth::smooth;
 use super::width;
 use super::{Roll, SecondRate, Series, Wobble};
 use crate::camera::{Setup, View};
@@ -30,6 +31,15 @@ const SWAY_FROM_HZ: f64 = 2.5;
 pub const LEAST_SHORTENING: f64 = 0.01;
 /// Part of the clip that a wobble must fill.
 const LEAST_PERSISTENCE: f64 = 0.3;
+/// A line that noise alone shows with up to this chance may be a wobble: it forbids to say that there is none.
+const UNSURE: f64 = 0.05;
+/// A sine hides in as much noise as this times its amplitude over the root of the number of frames: it takes a
+/// log-likelihood of 20 = A²·n/(4·σ²) to stand out of all rates looked at and of a phase that wanders.
+const NEEDED: f64 = 9.0;
+/// Where a swing this large could hide, degrees zero-to-peak, nothing is said to be none.
+const HIDES_DEG: f64 = 5.0;
+/// Half the window of what counts as noise about the axis, s.
+const QUICK_S: f64 = 0.5;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
 const LEAST_PX: f64 = 0.1;
 
@@ -70,7 +80,40 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
             let (fit, candidates) = settled(&channels, fit);
             measured(series, setup, picture, fit, candidates)
         }
-        None => nothing(series),
+        None => {
+            let unsure = RateOptions {
+                false_alarm: UNSURE,
+                ..options
+            };
+            let shows = |fit: &RateFit| is_wobble(fit, setup.view, length_px);
+            nothing(
+                series,
+                hidden(series, rate::find(&channels, &unsure, shows).is_some()),
+            )
+        }
+    }
+}
+
+/// Why a wobble may be there all the same; `shows` says whether a line looks like one without being sure.
+fn hidden(series: &Series, shows: bool) -> Option<&'static str> {
+    let slow = smooth(&series.t_s, &series.axis_deg, QUICK_S);
+    let squares = series
+        .axis_deg
+        .iter()
+        .zip(&slow)
+        .map(|(a, s)| (a - s).powi(2));
+    let count = series.len().max(1) as f64;
+    let noise_deg = (squares.sum::<f64>() / count).sqrt();
+    if shows {
+        Some(
+            "something swings, but too unclearly to tell a rate from ripples and noise; film longer or closer",
+        )
+    } else if noise_deg * NEEDED / count.sqrt() > HIDES_DEG {
+        Some(
+            "the lure was followed too unsteadily to say that it does not wobble; film closer, or give --box",
+        )
+    } else {
+        None
     }
 }
 
@@ -197,14 +240,17 @@ fn with_candidates(hz: Measured, candidates: &[f64]) -> Measured {
     .because(why)
 }
 
-fn nothing(series: &Series) -> WobbleFit {
-    let why = "no wobble stands out of ripples, shake and noise";
+fn nothing(series: &Series, hidden: Option<&'static str>) -> WobbleFit {
+    let none = || match hidden {
+        Some(why) => Measured::unmeasurable(why),
+        None => Measured::none("no wobble stands out of ripples, shake and noise"),
+    };
     WobbleFit {
         wobble: Wobble {
-            hz: Measured::none(why),
-            width_deg: Measured::none(why),
+            hz: none(),
+            width_deg: none(),
             apparent: false,
-            tail_sweep_mm: Measured::none(why),
+            tail_sweep_mm: none(),
             nyquist_hz: rate::nyquist_hz(&series.t_s),
             alias_candidates_hz: vec![],
             by_second: vec![],
@@ -214,5 +260,37 @@ fn nothing(series: &Series) -> WobbleFit {
         },
         cycles: vec![],
         hz: vec![],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Six seconds at 30 frames a second with this axis; places and lengths keep still.
+    fn series(axis_deg: impl Fn(usize) -> f64) -> Series {
+        let n = 180;
+        Series {
+            t_s: (0..n).map(|i| i as f64 / 30.0).collect(),
+            axis_deg: (0..n).map(axis_deg).collect(),
+            ..Series::default()
+        }
+    }
+
+    /// Scatter without a rhythm, −1 to 1.
+    fn scatter(i: usize) -> f64 {
+        let mixed = (i as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ ((i as u64) << 17);
+        (mixed.wrapping_mul(0xD129_0B26_5C5A_1D2B) >> 40) as f64 / f64::from(1 << 23) - 1.0
+    }
+
+    #[test]
+    fn none_is_said_of_a_quiet_axis_and_not_of_one_too_rough_to_tell() {
+        assert_eq!(hidden(&series(|i| 2.0 * scatter(i)), false), None);
+        assert!(hidden(&series(|i| 40.0 * scatter(i)), false).is_some());
+    }
+
+    #[test]
+    fn a_line_in_doubt_forbids_to_say_none() {
+        assert!(hidden(&series(|_| 0.0), true).is_some());
     }
 }

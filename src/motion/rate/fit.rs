@@ -268,6 +268,9 @@ impl Followed {
         }
         followed.paths = wander::paths(&followed.tones, &starts, hz, &wander::STRENGTHS);
         followed.slip = gaps::settled(&followed.tones, followed.paths.best()?.phase.clone(), hz).1;
+        if gaps::blind(&followed.tones, hz, 2.0 * nyquist_hz) {
+            followed.slip = 1.0;
+        }
         Some(followed)
     }
 

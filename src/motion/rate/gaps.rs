@@ -44,6 +44,41 @@ pub(super) fn settled(tones: &[Tone], phase: Phase, hz: f64) -> (Phase, f64) {
     (best, doubt)
 }
 
+/// A rate that wanders by 3 % is off by a quarter of a cycle after so many cycles out of sight.
+const BLIND: f64 = 8.0;
+/// Out of sight: a stretch of this length, s, in which less than half of the usual samples were seen.
+const STRETCH_S: f64 = 0.25;
+
+/// Whether the lure was out of sight, but for a few frames, for so long that cycles can only be guessed:
+/// lone samples in a long gap may as well be something else.
+pub(super) fn blind(tones: &[Tone], hz: f64, sampling_hz: f64) -> bool {
+    let [from_s, to_s] = wander::span(tones);
+    let count = ((to_s - from_s) / STRETCH_S).floor().max(1.0);
+    let width = (to_s - from_s) / count;
+    let seen = |piece: usize| {
+        let start = from_s + piece as f64 * width;
+        let within = |t: &Tone| {
+            let t = &t.channel.t_s;
+            t.partition_point(|&t| t < start + width) - t.partition_point(|&t| t < start)
+        };
+        let most = tones.iter().map(within).max().unwrap_or(0);
+        most as f64 >= 0.5 * width * usual_hz(tones).min(sampling_hz)
+    };
+    let mut unseen_s: f64 = 0.0;
+    (0..count as usize).any(|piece| {
+        unseen_s = if seen(piece) { 0.0 } else { unseen_s + width };
+        unseen_s * hz > BLIND
+    })
+}
+
+/// Samples per second of the densest channel as it is followed (thinned, where sampling is dense).
+fn usual_hz(tones: &[Tone]) -> f64 {
+    let rates = tones
+        .iter()
+        .map(|t| 2.0 * super::nyquist_hz(&t.channel.t_s));
+    rates.fold(0.0, f64::max)
+}
+
 /// The longest gaps that no channel sees into, longest first, `[from, to]` in s.
 fn gaps(tones: &[Tone], hz: f64) -> Vec<[f64; 2]> {
     let mut stamps: Vec<f64> = tones

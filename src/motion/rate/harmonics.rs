@@ -4,7 +4,7 @@ use super::channel::{Channel, Parity};
 use super::spectrum::Spectrum;
 
 /// A wandering line lies within this fraction of its rate.
-const NEAR: f64 = 0.03;
+pub(super) const NEAR: f64 = 0.03;
 /// Log-likelihood that a line must gain before it counts (searched place, two amplitudes).
 const COST: f64 = 6.0;
 /// How many of the highest peaks are looked at.
