@@ -36,7 +36,7 @@ const HALF_TIME_S: f64 = 0.2;
 /// Where the line is hard to tell from streaks of light, the spot must be taken along by the camera for so long, s,
 /// and so many such spots are followed at a time.
 const LONG_S: f64 = 2.4;
-const LONG: usize = 3;
+const LONG: usize = 2;
 /// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
 const SPACING_S: f64 = 1.0 / 40.0;
 /// For so long after the box's own time a lure that could not be followed there is looked for, s.
@@ -74,11 +74,9 @@ fn search(
         let (now, width) = (look.looked_s, look.width);
         look.follow(trials.iter_mut().chain(&mut alone))?;
         alone.retain(|t| t.may_have_line() && t.is_taken_along(now, width, false));
-        let mut long = alone
-            .iter()
-            .filter(|t| now - t.began_s >= LONG_S && t.is_slim());
+        let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
         if let Some(found) = long.find(|t| t.is_taken_along(now, width, true)) {
-            return Ok(Some(earliest(found, &alone)?));
+            return Ok(Some(found.whole()?));
         }
         if now - began_s >= HALF_TIME_S {
             trials.retain(|t| t.part_seen() > 0.5);
@@ -285,23 +283,6 @@ impl Look {
         }
         Ok(strength)
     }
-}
-
-/// Where the found spot was when the first of the spots that came to the same place was taken up: that was a part
-/// of the same lure.
-fn earliest(found: &Trial, others: &[Trial]) -> Result<StartBox> {
-    let place = found.whole()?;
-    let first = others
-        .iter()
-        .filter(|t| t.began_s < found.began_s)
-        .filter_map(|t| Some((t.began_s, t.start_of(found)?)))
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    Ok(first.map_or(place, |(t_s, [x, y])| StartBox {
-        x: x - place.w / 2.0,
-        y: y - place.h / 2.0,
-        t_s,
-        ..place
-    }))
 }
 
 /// The spot with the strongest line among those that do not stand on the bottom.

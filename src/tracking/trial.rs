@@ -38,8 +38,6 @@ pub const DIFFERS: f64 = 0.8;
 /// to within this part: a fish would have to swim as the camera goes.
 const KEEPS_PLACE: f64 = 0.6;
 const KEEPS_PLACE_LONG: f64 = 0.15;
-/// A part of a lure lies within this of its middle, in its lengths.
-const SAME_PLACE: f64 = 0.5;
 
 /// A spot being followed.
 pub struct Trial {
@@ -199,20 +197,12 @@ impl Trial {
 
     /// Whether a line shows off it most of the time, be it one that streaks of light hide.
     pub fn may_have_line(&self) -> bool {
-        self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
+        self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
     }
 
     /// Whether it is as slim as a whole lure.
-    pub fn is_slim(&self) -> bool {
+    fn is_slim(&self) -> bool {
         self.width < WIDE
-    }
-
-    /// Where `whole`, of which this one has become a part, was when this one was taken up, px; `None` where they
-    /// lie apart.
-    pub fn start_of(&self, whole: &Trial) -> Option<[f64; 2]> {
-        let way = [0, 1].map(|n| whole.now[0][n] - self.now[0][n]);
-        let near = way[0].hypot(way[1]) < SAME_PLACE * whole.pose.along_px;
-        near.then(|| [0, 1].map(|n| self.began[0][n] + way[n]))
     }
 
     /// Whether a line has shown at all.
