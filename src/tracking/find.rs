@@ -293,7 +293,9 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Option<&T
         .filter(|t| match steadied {
             true => {
                 t.travels_along_line(now_s, picture_width)
-                    || t.drawn_by_line() && !t.stands(now_s, picture_width)
+                    || t.drawn_by_line()
+                        && (t.differs().is_some_and(|d| d >= DIFFERS)
+                            || t.goes_its_own_way(now_s, picture_width))
             }
             // where the bottom slides by, what slides with it is no lure
             false => {

@@ -223,11 +223,6 @@ impl Trial {
         frames as f64 / self.frames.max(1) as f64
     }
 
-    /// Whether it neither travels nor differs from what was there before.
-    pub fn stands(&self, now_s: f64, picture_width: f64) -> bool {
-        self.differs.is_some_and(|d| d < DIFFERS) && !self.motion(now_s, picture_width).travels()
-    }
-
     /// Whether it moves over the background and, where that slides by, keeps its place in the picture:
     /// near stones slide by faster than the rest of the bottom, the lure does not.
     pub fn goes_its_own_way(&self, now_s: f64, picture_width: f64) -> bool {
