@@ -34,6 +34,27 @@ pub struct Plane {
 }
 
 impl Frame {
+    /// A copy in memory of its own, to be kept while the clip is read on.
+    ///
+    /// # Errors
+    /// [`Error::Video`] if there is no memory for it.
+    pub fn copy(&self) -> Result<Frame> {
+        let mut copy = Frame {
+            index: self.index,
+            t_s: self.t_s,
+            ..Frame::default()
+        };
+        let planes = [
+            (&self.luma, &mut copy.luma),
+            (&self.cb, &mut copy.cb),
+            (&self.cr, &mut copy.cr),
+        ];
+        for (from, to) in planes {
+            *to.writable()? = from.try_clone()?;
+        }
+        Ok(copy)
+    }
+
     /// Lets go of what the decoder lent, so that it can use that memory again.
     pub(super) fn give_back(&mut self) {
         for plane in [&mut self.luma, &mut self.cb, &mut self.cr] {

@@ -27,11 +27,8 @@ pub struct Blob {
 
 /// The clearest spots, most outstanding first, at most `most`.
 pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
-    let scale = (LONG_SIDE / f64::from(frame.luma.cols().max(frame.luma.rows()))).min(1.0);
-    let size = Size::new(
-        (f64::from(frame.luma.cols()) * scale).round() as i32,
-        (f64::from(frame.luma.rows()) * scale).round() as i32,
-    );
+    let scale = reduction(&frame.luma);
+    let size = reduced_size(&frame.luma);
     let luma = contrast(&frame.luma, size)?;
     let cb = contrast(&frame.cb, size)?;
     let cr = contrast(&frame.cr, size)?;
@@ -46,6 +43,38 @@ pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
     }
     blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     Ok(apart(blobs, most))
+}
+
+/// The clearest spots of a map of the reduced picture, most outstanding first, at most `most`.
+pub fn of_map(map: &Mat, frame: &Frame, most: usize) -> Result<Vec<Blob>> {
+    let scale = reduction(&frame.luma);
+    let mut blobs = Vec::new();
+    for part in OUTSTANDING {
+        collect(map, part, scale, frame.t_s, &mut blobs)?;
+    }
+    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    Ok(apart(blobs, most))
+}
+
+/// Reduced over full px.
+pub fn reduction(luma: &Mat) -> f64 {
+    (LONG_SIDE / f64::from(luma.cols().max(luma.rows()))).min(1.0)
+}
+
+/// The reduced picture.
+pub fn reduced(luma: &Mat) -> Result<Mat> {
+    let mut small = Mat::default();
+    let size = reduced_size(luma);
+    imgproc::resize(luma, &mut small, size, 0.0, 0.0, imgproc::INTER_AREA)?;
+    Ok(small)
+}
+
+fn reduced_size(luma: &Mat) -> Size {
+    let scale = reduction(luma);
+    Size::new(
+        (f64::from(luma.cols()) * scale).round() as i32,
+        (f64::from(luma.rows()) * scale).round() as i32,
+    )
 }
 
 /// A plane less its surround, in spreads.

@@ -1,14 +1,20 @@
-//! Finds the lure: whatever stands out is followed for a moment, and what is drawn by a line, or goes its
-//! own way over the bottom for long enough, is the lure. A box from the user narrows the search to itself.
+//! Finds the lure: whatever stands out or moves is followed for a moment, and what is drawn by a line over the
+//! bottom, or is taken along by the camera for long enough, is the lure. A box from the user narrows the search
+//! to itself.
 
-use opencv::core::MatTraitConst;
+use std::rc::Rc;
+
+use opencv::core::Mat;
 
 use super::blobs;
-use super::follow::Follower;
 use super::line::{self, Fan};
+use super::moving::Moving;
 use super::start;
 use super::start_box::StartBox;
 use super::steady::Steady;
+use super::track::Affine;
+use super::trial::{DIFFERS, Trial};
+use super::whole::whole;
 use crate::Result;
 use crate::camera::View;
 use crate::media::{Clip, Frame};
@@ -17,249 +23,292 @@ use crate::media::{Clip, Frame};
 const FIRST_LOOK_S: f64 = 0.1;
 const LATER: f64 = 1.2;
 const LONGEST_WAIT_S: f64 = 3.0;
-/// Spots looked at, and how many of them are followed.
+/// Spots looked at, and how many of them are followed: so many by a streak like a line and the rest by how
+/// clearly they stand out; besides so many that move, some of them taken along by the camera.
 const SPOTS: usize = 14;
 const FOLLOWED: usize = 5;
-/// For how long they are followed before a line must have shown, s.
+const MOVING: usize = 3;
+const ALONG: usize = 2;
+const BY_LINE: usize = 3;
+/// For how long they are followed before a line must have shown, s; after so long the hopeless are dropped.
 const TRIAL_S: f64 = 0.45;
-/// Without a line it must be followed for so long, s.
-const ALONE_S: f64 = 2.4;
-/// Spots without a line that are followed on at a time.
-const ALONE: usize = 2;
-/// A spot must be seen for this part of its frames, and a line for this part.
-const SEEN: f64 = 0.8;
-const WITH_LINE: f64 = 0.5;
+const HALF_TIME_S: f64 = 0.2;
+/// Where the line is hard to tell from streaks of light, the spot must be taken along by the camera for so long, s,
+/// and so many such spots are followed at a time.
+const LONG_S: f64 = 2.4;
+const LONG: usize = 2;
+/// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
+const SPACING_S: f64 = 1.0 / 40.0;
+/// For so long after the box's own time a lure that could not be followed there is looked for, s.
+const LOOKED_AGAIN_S: f64 = 1.5;
 /// The line off a spot in the user's box must be so much stronger than the line off the box as a whole.
 const CLEARLY: f64 = 1.3;
-/// What goes its own way moves over the bottom by this part of the picture's width a second.
-const OWN_WAY: f64 = 0.04;
 
-/// A spot being followed.
-struct Trial {
-    place: StartBox,
-    follower: Follower,
-    frames: usize,
-    seen: usize,
-    lines: [usize; 2],
-    strength: f64,
-    began_s: f64,
-    /// place in the picture and on the background, at the start and now, px
-    began: [[f64; 2]; 2],
-    now: [[f64; 2]; 2],
-}
-
-/// Looks through `clip` until a lure is found; gives a box round it and its time.
+/// Looks through `clip` until a lure is found; gives a box round it and its time. Without a line that shows there
+/// is none: nothing else surely tells a lure from a fish, a leaf or glare that goes with the camera.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
-    let mut steady = Steady::new(clip.info().width as i32, clip.info().height as i32);
+    search(
+        &mut Look::new(clip),
+        clip,
+        view,
+        [FIRST_LOOK_S, f64::INFINITY],
+    )
+}
+
+/// Looks from one time to another, s.
+fn search(
+    look: &mut Look,
+    clip: &mut Clip,
+    view: View,
+    [first_look, end_s]: [f64; 2],
+) -> Result<Option<StartBox>> {
     let (mut trials, mut alone): (Vec<Trial>, Vec<Trial>) = (Vec::new(), Vec::new());
-    let mut next_look = FIRST_LOOK_S;
-    let mut trial_end = f64::INFINITY;
-    let mut frame = Frame::default();
-    while clip.read(&mut frame)? {
-        let to_scene = steady.next(&frame, None)?;
-        for trial in trials.iter_mut().chain(&mut alone) {
-            trial.follow(&frame, |p| to_scene.apply(p))?;
+    let mut next_look = first_look;
+    let mut began_s = f64::INFINITY;
+    // at the first look nothing is known yet of what moves: such spots join in as soon as it is
+    let mut joined = false;
+    while look.looked_s < end_s && look.next(clip)? {
+        let (now, width) = (look.looked_s, look.width);
+        look.follow(trials.iter_mut().chain(&mut alone))?;
+        alone.retain(|t| t.may_have_line() && t.is_taken_along(now, width, false));
+        let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
+        if let Some(found) = long.find(|t| t.is_taken_along(now, width, true)) {
+            return Ok(Some(found.whole()?));
         }
-        let width = f64::from(frame.luma.cols());
-        alone.retain(|t| t.part_seen() >= SEEN && t.goes_its_own_way(frame.t_s, width));
-        if let Some(found) = alone.iter().find(|t| frame.t_s - t.began_s >= ALONE_S) {
-            return Ok(Some(found.place));
+        if now - began_s >= HALF_TIME_S {
+            trials.retain(|t| t.part_seen() > 0.5);
         }
-        if frame.t_s >= trial_end {
-            if let Some(found) = best_with_line(&trials) {
-                return Ok(Some(found.place));
+        let hopeless = now - began_s >= HALF_TIME_S && !trials.iter().any(Trial::is_hopeful);
+        let over = now - began_s >= TRIAL_S || hopeless;
+        let sure = trials.iter().any(Trial::surely_drawn_by_line);
+        if !over && !sure && !joined && began_s.is_finite() {
+            let spots = look.taken_along()?;
+            joined = spots.is_some();
+            trials.extend(look.begin(view, spots.unwrap_or_default())?);
+        }
+        if (over || sure) && (look.hold_against(&mut trials)? || over) {
+            if let Some(found) = best_with_line(&trials, now, width) {
+                return Ok(Some(found.whole()?));
             }
-            let room = ALONE - alone.len().min(ALONE);
-            alone.extend(movers(std::mem::take(&mut trials), frame.t_s, width).take(room));
-            trial_end = f64::INFINITY;
-            next_look = frame
-                .t_s
-                .max((LATER * next_look).min(next_look + LONGEST_WAIT_S));
         }
-        if trials.is_empty() && frame.t_s >= next_look {
-            trials = begin(&frame, view, promising(&frame)?, |p| to_scene.apply(p))?;
-            trial_end = frame.t_s + TRIAL_S;
+        if over {
+            let room = LONG - alone.len().min(LONG);
+            let along = std::mem::take(&mut trials)
+                .into_iter()
+                .filter(|t| t.may_have_line() && t.is_taken_along(now, width, true));
+            alone.extend(along.take(room));
+            began_s = f64::INFINITY;
+            next_look = now.max((LATER * next_look).min(next_look + LONGEST_WAIT_S));
+        }
+        if began_s.is_infinite() && now >= next_look {
+            trials = look.begin(view, look.promising()?)?;
+            began_s = now;
         }
     }
     // the clip ends in the middle of a trial
-    Ok(best_with_line(&trials).map(|t| t.place))
+    best_with_line(&trials, look.looked_s, look.width)
+        .map(Trial::whole)
+        .transpose()
 }
 
-/// The lure in the user's box: the box as a whole or a spot in it, whichever is followed better.
+/// The lure in the user's box: the box as a whole or a spot in it, whichever is followed better. Where it cannot be
+/// told there, as over a stone of its own colour, it is looked for soon after.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox> {
+    let mut look = Look::new(clip);
     let mut trials: Vec<Trial> = Vec::new();
-    let mut frame = Frame::default();
-    let mut end_s = f64::INFINITY;
-    while clip.read(&mut frame)? && frame.t_s < end_s {
-        if frame.t_s + 1e-3 < given.t_s {
+    let mut began = false;
+    while look.next(clip)? && look.frame.t_s < given.t_s + TRIAL_S {
+        if look.frame.t_s + 1e-3 < given.t_s {
             continue;
         }
-        if end_s.is_infinite() {
-            end_s = frame.t_s + TRIAL_S;
-            let mut spots = vec![*given];
-            spots.extend(
-                blobs::find(&frame, SPOTS)?
-                    .iter()
-                    .map(|b| b.place)
-                    .filter(|b| {
-                        let [x, y] = b.centre();
-                        given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
-                    }),
-            );
-            let spots = spots.into_iter().take(FOLLOWED - 1).collect();
-            trials = begin(&frame, view, spots, |p| p)?;
+        if began {
+            look.follow(trials.iter_mut())?;
         } else {
-            for trial in &mut trials {
-                trial.follow(&frame, |p| p)?;
-            }
+            began = true;
+            let spots = blobs::find(&look.frame, SPOTS)?;
+            let inside = spots.iter().map(|b| b.place).filter(|b| {
+                let [x, y] = b.centre();
+                given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
+            });
+            let spots = std::iter::once(*given).chain(inside);
+            trials = look.begin(view, spots.take(FOLLOWED - 1).collect())?;
         }
     }
     // the box itself comes first: another spot must be followed clearly better
     let better = |best: &Trial, t: &Trial| match best.drawn_by_line() {
-        true => t.drawn_by_line() && t.strength > CLEARLY * best.strength,
+        true => t.drawn_by_line() && t.strength() > CLEARLY * best.strength(),
         false => t.drawn_by_line() || t.part_seen() > best.part_seen() + 0.2,
     };
     let best = trials
         .iter()
         .reduce(|best, t| if better(best, t) { t } else { best });
+    let (now, width) = (look.looked_s, look.width);
+    if best.is_none_or(|t| !t.drawn_by_line() && !t.goes_its_own_way(now, width)) {
+        if let Some(found) = search(&mut look, clip, view, [now, now + LOOKED_AGAIN_S])? {
+            return Ok(found);
+        }
+    }
     Ok(best.map_or(*given, |t| StartBox {
         t_s: given.t_s,
         ..t.place
     }))
 }
 
-/// The most promising spots of a picture: some by the line, the rest by how clearly they stand out.
-fn promising(frame: &Frame) -> Result<Vec<StartBox>> {
-    let mut spots = Vec::new();
-    for blob in blobs::find(frame, SPOTS)? {
-        let Some(guess) = start::guess(frame, &blob.place)? else {
-            continue;
-        };
-        let mut strength: f64 = 0.0;
-        for sense in [1.0, -1.0] {
-            if let Some(streak) = line::strongest(&frame.luma, &guess.pose, sense, Fan::WHOLE)? {
-                strength = strength.max(streak.strength);
-            }
-        }
-        spots.push((strength, blob.place));
-    }
-    let mut by_line: Vec<usize> = (0..spots.len()).collect();
-    by_line.sort_by(|&a, &b| spots[b].0.total_cmp(&spots[a].0));
-    let mut chosen: Vec<usize> = by_line.into_iter().take(FOLLOWED - 2).collect();
-    for k in 0..spots.len() {
-        if chosen.len() < FOLLOWED && !chosen.contains(&k) {
-            chosen.push(k);
-        }
-    }
-    Ok(chosen.into_iter().map(|k| spots[k].1).collect())
+/// The frame that is looked at, and what is known of the background.
+struct Look {
+    frame: Frame,
+    steady: Steady,
+    to_scene: Affine,
+    moving: Moving,
+    /// its time, s, and its width, px
+    looked_s: f64,
+    width: f64,
 }
 
-/// Starts following the spots.
-fn begin(
-    frame: &Frame,
-    view: View,
-    spots: Vec<StartBox>,
-    scene: impl Fn([f64; 2]) -> [f64; 2],
-) -> Result<Vec<Trial>> {
-    let mut trials = Vec::new();
-    for place in spots {
-        let Some(guess) = start::guess(frame, &place)? else {
-            continue;
-        };
-        let here = [guess.pose.x_px, guess.pose.y_px];
-        let places = [here, scene(here)];
-        let mut trial = Trial {
-            place,
-            follower: Follower::new(guess, view),
-            frames: 0,
-            seen: 0,
-            lines: [0; 2],
-            strength: 0.0,
-            began_s: frame.t_s,
-            began: places,
-            now: places,
-        };
-        trial.follow(frame, &scene)?;
-        trials.push(trial);
+impl Look {
+    fn new(clip: &Clip) -> Look {
+        Look {
+            frame: Frame::default(),
+            steady: Steady::new(clip.info().width as i32, clip.info().height as i32),
+            to_scene: Affine::IDENTITY,
+            moving: Moving::default(),
+            looked_s: f64::NEG_INFINITY,
+            width: f64::from(clip.info().width),
+        }
     }
-    Ok(trials)
-}
 
-impl Trial {
-    fn follow(&mut self, frame: &Frame, scene: impl Fn([f64; 2]) -> [f64; 2]) -> Result<()> {
-        self.frames += 1;
-        let sighting = self.follower.next(frame, 1.0)?;
-        if let Some(pose) = sighting.pose {
-            self.seen += 1;
-            let here = [pose.x_px, pose.y_px];
-            self.now = [here, scene(here)];
-            for (count, streak) in self.lines.iter_mut().zip(&sighting.line.streaks) {
-                if let Some(streak) = streak.filter(|s| s.is_line()) {
-                    *count += 1;
-                    self.strength += streak.strength;
-                }
+    /// The next frame that is worth looking at; `false` at the clip's end.
+    fn next(&mut self, clip: &mut Clip) -> Result<bool> {
+        loop {
+            if !clip.read(&mut self.frame)? {
+                return Ok(false);
             }
+            if self.frame.t_s - self.looked_s >= SPACING_S {
+                break;
+            }
+        }
+        self.looked_s = self.frame.t_s;
+        self.to_scene = self.steady.next(&self.frame, None)?;
+        self.moving.take(&self.frame, &self.to_scene)?;
+        Ok(true)
+    }
+
+    fn begin(&self, view: View, spots: Vec<StartBox>) -> Result<Vec<Trial>> {
+        let mut trials = Vec::new();
+        let first = Rc::new(self.frame.copy()?);
+        for place in spots {
+            trials.extend(Trial::begin(&first, view, place, |p| {
+                self.to_scene.apply(p)
+            })?);
+        }
+        Ok(trials)
+    }
+
+    fn follow<'a>(&self, trials: impl Iterator<Item = &'a mut Trial>) -> Result<()> {
+        for trial in trials {
+            trial.follow(&self.frame, |p| self.to_scene.apply(p))?;
         }
         Ok(())
     }
 
-    /// Whether it was followed with a line off one end.
-    fn drawn_by_line(&self) -> bool {
-        self.part_seen() >= SEEN && self.part_with_line() >= WITH_LINE
+    fn map(&self) -> Result<Option<Mat>> {
+        self.moving.map(&self.frame, &self.to_scene)
     }
 
-    fn part_seen(&self) -> f64 {
-        self.seen as f64 / self.frames.max(1) as f64
+    /// Holds the trials against what moves over the background; `false` while that is not known.
+    fn hold_against(&self, trials: &mut [Trial]) -> Result<bool> {
+        let Some(map) = self.map()? else {
+            return Ok(false);
+        };
+        for trial in trials {
+            trial.hold_against(&map, &self.frame)?;
+        }
+        Ok(true)
     }
 
-    /// Part of the frames with a line off the same end, less those with one off the other.
-    fn part_with_line(&self) -> f64 {
-        let [a, b] = self.lines;
-        (a.max(b) as f64 - a.min(b) as f64) / self.frames.max(1) as f64
+    /// Spots that the camera takes along; `None` while that is not known.
+    fn taken_along(&self) -> Result<Option<Vec<StartBox>>> {
+        let Some(map) = self.moving.taken_along(&self.frame, &self.to_scene)? else {
+            return Ok(None);
+        };
+        let spots = blobs::of_map(&map, &self.frame, ALONG)?;
+        Ok(Some(spots.iter().map(|b| b.place).collect()))
     }
 
-    /// How fast it has moved over the background, px/s.
-    fn pace(&self, now_s: f64) -> f64 {
-        let way = self.way(1);
-        way[0].hypot(way[1]) / (now_s - self.began_s).max(0.1)
+    /// The most promising spots of the picture: those that move, then by the line, then by how clearly they
+    /// stand out.
+    fn promising(&self) -> Result<Vec<StartBox>> {
+        let still = blobs::find(&self.frame, SPOTS)?;
+        let mut by_line = Vec::new();
+        for blob in &still {
+            by_line.push((self.streak(&blob.place)?, blob.place));
+        }
+        by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut moving = self.taken_along()?.unwrap_or_default();
+        if let Some(map) = self.map()? {
+            let spots = blobs::of_map(&map, &self.frame, MOVING)?;
+            moving.extend(spots.iter().map(|b| b.place));
+        }
+        moving.truncate(MOVING);
+        let most = FOLLOWED + moving.len();
+        let wanted = moving.into_iter();
+        let wanted = wanted.chain(by_line.iter().take(BY_LINE).map(|b| b.1));
+        let mut chosen: Vec<StartBox> = Vec::new();
+        for place in wanted.chain(still.iter().map(|b| b.place)) {
+            if chosen.len() < most && !chosen.contains(&place) {
+                chosen.push(place);
+            }
+        }
+        chosen
+            .iter()
+            .map(|place| whole(&self.frame, place, None))
+            .collect()
     }
 
-    /// Whether it moves over the background and, where that slides by, keeps its place in the picture:
-    /// near stones slide by faster than the rest of the bottom, the lure does not.
-    fn goes_its_own_way(&self, now_s: f64, picture_width: f64) -> bool {
-        let (picture, scene) = (self.way(0), self.way(1));
-        let slide = (scene[0] - picture[0]).hypot(scene[1] - picture[1]);
-        let since = (now_s - self.began_s).max(0.1);
-        let camera_stands = slide / since < OWN_WAY * picture_width;
-        let keeps_its_place = picture[0].hypot(picture[1]) < 0.6 * slide;
-        self.pace(now_s) > OWN_WAY * picture_width && (camera_stands || keeps_its_place)
-    }
-
-    /// Way since the start, in the picture (0) or over the background (1), px.
-    fn way(&self, of: usize) -> [f64; 2] {
-        [0, 1].map(|n| self.now[of][n] - self.began[of][n])
+    /// The strongest streak off either end of a spot.
+    fn streak(&self, place: &StartBox) -> Result<f64> {
+        let mut strength: f64 = 0.0;
+        if let Some((pose, _)) = start::recut(&self.frame, place)? {
+            for sense in [1.0, -1.0] {
+                if let Some(streak) = line::strongest(&self.frame.luma, &pose, sense, Fan::WHOLE)? {
+                    strength = strength.max(streak.strength);
+                }
+            }
+        }
+        Ok(strength)
     }
 }
 
-fn best_with_line(trials: &[Trial]) -> Option<&Trial> {
+/// The spot with the strongest line among those that do not stand on the bottom.
+fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Option<&Trial> {
+    let steadied = is_steadied(trials);
     trials
         .iter()
-        .filter(|t| t.drawn_by_line())
-        .max_by(|a, b| a.strength.total_cmp(&b.strength))
+        .filter(|t| match steadied {
+            true => {
+                t.travels_along_line(now_s, picture_width)
+                    || t.drawn_by_line()
+                        && (t.differs().is_some_and(|d| d >= DIFFERS)
+                            || t.goes_its_own_way(now_s, picture_width))
+            }
+            // where the bottom slides by, what slides with it is no lure
+            false => {
+                t.surely_drawn_by_line()
+                    || t.drawn_by_line() && t.goes_its_own_way(now_s, picture_width)
+            }
+        })
+        .max_by(|a, b| a.strength().total_cmp(&b.strength()))
 }
 
-/// The spots that go their own way, fastest first.
-fn movers(trials: Vec<Trial>, now_s: f64, picture_width: f64) -> impl Iterator<Item = Trial> {
-    let mut movers: Vec<Trial> = trials
-        .into_iter()
-        .filter(|t| t.part_seen() >= 0.9 && t.goes_its_own_way(now_s, picture_width))
-        .collect();
-    movers.sort_by(|a, b| b.pace(now_s).total_cmp(&a.pace(now_s)));
-    movers.into_iter()
+/// Whether the background is laid over itself rightly: then most spots do not differ from what was there before.
+fn is_steadied(trials: &[Trial]) -> bool {
+    let mut differs: Vec<f64> = trials.iter().filter_map(Trial::differs).collect();
+    differs.sort_by(f64::total_cmp);
+    differs.get(differs.len() / 2).is_some_and(|&d| d < DIFFERS)
 }

@@ -153,6 +153,15 @@ impl Follower {
         }
     }
 
+    /// Begins with a first guess that is yet to prove itself by its line, which is looked for all round in
+    /// every frame.
+    pub fn on_trial(guess: FirstGuess, view: View) -> Follower {
+        Follower {
+            watch: LineWatch::unceasing(),
+            ..Follower::new(guess, view)
+        }
+    }
+
     /// The silhouette as learned so far.
     pub fn shape(&self) -> &Shape {
         &self.shape

@@ -6,11 +6,11 @@ use crate::Result;
 use crate::media::Frame;
 
 /// For so long every frame is looked at widely, s.
-const SETTLING_S: f64 = 0.6;
+const SETTLING_S: f64 = 0.3;
 /// Later a wide look is taken this often, s, …
 const WIDE_EVERY_S: f64 = 0.25;
 /// … and a narrow one so often: a line swings no faster than the lure darts.
-const NARROW_EVERY_S: f64 = 1.0 / 36.0;
+const NARROW_EVERY_S: f64 = 1.0 / 45.0;
 /// Half-width of a narrow look, degrees.
 const NARROW_DEG: f64 = 15.0;
 
@@ -26,6 +26,7 @@ pub struct LineLook {
 /// When it was looked for last, and where it was.
 #[derive(Debug, Clone, Default)]
 pub struct LineWatch {
+    unceasing: bool,
     began_s: Option<f64>,
     telling_s: f64,
     last_s: f64,
@@ -34,6 +35,14 @@ pub struct LineWatch {
 }
 
 impl LineWatch {
+    /// One that looks widely in every frame.
+    pub fn unceasing() -> LineWatch {
+        LineWatch {
+            unceasing: true,
+            ..LineWatch::default()
+        }
+    }
+
     /// Looks for the line off a lure that lies so, if it is time.
     ///
     /// # Errors
@@ -41,7 +50,7 @@ impl LineWatch {
     pub fn look(&mut self, frame: &Frame, pose: &Pose) -> Result<LineLook> {
         let due = self.began_s.is_none() || frame.t_s - self.telling_s > WIDE_EVERY_S;
         let began = *self.began_s.get_or_insert(frame.t_s);
-        let wide = due || frame.t_s - began < SETTLING_S;
+        let wide = self.unceasing || due || frame.t_s - began < SETTLING_S;
         if !wide && frame.t_s - self.last_s < NARROW_EVERY_S {
             return Ok(LineLook::default());
         }

@@ -5,7 +5,8 @@
 //! | file | step |
 //! |---|---|
 //! | `steady` | how the background moves through the picture |
-//! | `start`, `blobs`, `find` | where the lure is at the beginning, from the user's box or unaided |
+//! | `blobs`, `moving` | spots that stand out, and what moves over the background |
+//! | `start`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
 //! | `pose`, `shape`, `fit` | its silhouette slid over the picture |
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
@@ -35,6 +36,8 @@ mod follow;
 mod line;
 mod line_watch;
 #[cfg(feature = "video")]
+mod moving;
+#[cfg(feature = "video")]
 mod pass;
 #[cfg(feature = "video")]
 mod pose;
@@ -49,6 +52,10 @@ mod size;
 mod start;
 #[cfg(feature = "video")]
 mod steady;
+#[cfg(feature = "video")]
+mod trial;
+#[cfg(feature = "video")]
+mod whole;
 #[cfg(feature = "video")]
 mod window;
 

@@ -1,5 +1,10 @@
 //! Where the lure lies in a picture: place, axis, and apparent scale along and across.
 
+use super::start_box::StartBox;
+
+/// Room about a body in the box round it.
+const ROOM: f64 = 1.15;
+
 /// Place, axis and apparent scale of the lure. The body frame has `u` from tail to nose and `v` to the
 /// right of it as seen in the picture, both in units of the reference length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,6 +40,25 @@ impl Pose {
             (dx * f[0] + dy * f[1]) / self.along_px,
             (dx * r[0] + dy * r[1]) / self.across_px,
         ]
+    }
+
+    /// Box round a body that lies so and is `width` times as wide as long, with a little room.
+    pub fn box_about(&self, width: f64, t_s: f64) -> StartBox {
+        let (length, width) = (self.along_px, self.across_px * width);
+        let [sin, cos] = [self.axis_rad.sin().abs(), self.axis_rad.cos().abs()];
+        let about = StartBox {
+            x: self.x_px,
+            y: self.y_px,
+            w: sin * length + cos * width,
+            h: cos * length + sin * width,
+            t_s,
+        };
+        StartBox {
+            x: about.x - about.w / 2.0,
+            y: about.y - about.h / 2.0,
+            ..about
+        }
+        .grown(ROOM)
     }
 
     /// Picture point of body coordinates `[u, v]`.

@@ -29,6 +29,19 @@ impl StartBox {
         [self.x + self.w / 2.0, self.y + self.h / 2.0]
     }
 
+    /// The box so many times as large about the same middle.
+    pub fn grown(&self, times: f64) -> StartBox {
+        let [x, y] = self.centre();
+        let (w, h) = (times * self.w, times * self.h);
+        StartBox {
+            x: x - w / 2.0,
+            y: y - h / 2.0,
+            w,
+            h,
+            t_s: self.t_s,
+        }
+    }
+
     /// Whether a picture point lies in it.
     pub fn holds(&self, x: f64, y: f64) -> bool {
         x >= self.x && y >= self.y && x <= self.x + self.w && y <= self.y + self.h

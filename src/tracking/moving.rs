@@ -1,0 +1,192 @@
+//! What moves over the bottom: the picture against two earlier ones laid over it as the background slid.
+//!
+//! Against one earlier picture a thing that moved shows twice, where it is and where it was; what differs
+//! from both earlier pictures is where it is now.
+
+use std::collections::VecDeque;
+
+use opencv::core::{self, BORDER_CONSTANT, Mat, MatTraitConst, MatTraitConstManual, Scalar, Size};
+use opencv::imgproc;
+
+use super::blobs::{reduced, reduction};
+use super::pose::Pose;
+use super::track::Affine;
+use crate::Result;
+use crate::media::Frame;
+
+/// How far the earlier pictures lie back, s: at least so long, and so much longer the older one.
+const AGE_S: f64 = 0.15;
+const SPACING_S: f64 = 0.18;
+/// An edge may lie this many reduced px off: ripples bend the picture, and no fit is perfect.
+const GIVE_PX: i32 = 2;
+/// Difference that noise and coding leave, in steps of 255.
+const FLOOR: f64 = 2.0;
+/// Ripples and dancing light make the surround differ too: it counts so many times over.
+const RESTLESS: f64 = 2.0;
+/// The surround, in parts of the long side.
+const SURROUND: f64 = 0.4;
+
+/// Keeps what is needed of the earlier pictures.
+#[derive(Default)]
+pub struct Moving {
+    kept: VecDeque<Earlier>,
+    background_known: bool,
+}
+
+/// An earlier picture, reduced: the darkest and brightest about each spot.
+struct Earlier {
+    t_s: f64,
+    darkest: Mat,
+    brightest: Mat,
+    to_scene: Affine,
+}
+
+impl Moving {
+    /// Takes in a frame with the map onto the background; keeps it where the last kept one is old enough.
+    pub fn take(&mut self, frame: &Frame, to_scene: &Affine) -> Result<()> {
+        self.background_known |= *to_scene != Affine::IDENTITY;
+        let recent = |e: &Earlier| frame.t_s - e.t_s < SPACING_S;
+        if self.kept.back().is_some_and(recent) {
+            return Ok(());
+        }
+        let now = reduced(&frame.luma)?;
+        let side = 2 * GIVE_PX + 1;
+        let about = Mat::new_rows_cols_with_default(side, side, core::CV_8U, Scalar::all(1.0))?;
+        let (mut darkest, mut brightest) = (Mat::default(), Mat::default());
+        imgproc::erode_def(&now, &mut darkest, &about)?;
+        imgproc::dilate_def(&now, &mut brightest, &about)?;
+        self.kept.push_back(Earlier {
+            t_s: frame.t_s,
+            darkest,
+            brightest,
+            to_scene: *to_scene,
+        });
+        let old = frame.t_s - AGE_S - 2.5 * SPACING_S;
+        while self.kept.len() > 3 && self.kept.front().is_some_and(|e| e.t_s < old) {
+            self.kept.pop_front();
+        }
+        Ok(())
+    }
+
+    /// How clearly each spot of the reduced picture moves over the background, about 0 where it does not; `None`
+    /// while there are not yet two earlier pictures, or nothing is known of the background.
+    pub fn map(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
+        let mut earlier = self
+            .kept
+            .iter()
+            .rev()
+            .filter(|e| frame.t_s - e.t_s >= AGE_S);
+        let (Some(late), Some(early)) = (earlier.next(), earlier.next()) else {
+            return Ok(None);
+        };
+        if !self.background_known {
+            return Ok(None);
+        }
+        let now = reduced(&frame.luma)?;
+        let scale = reduction(&frame.luma);
+        let (Some(a), Some(b)) = (
+            late.differs(&now, to_scene, scale)?,
+            early.differs(&now, to_scene, scale)?,
+        ) else {
+            return Ok(None);
+        };
+        let mut both = Mat::default();
+        core::min(&a, &b, &mut both)?;
+        Ok(Some(against_surround(&both)?))
+    }
+
+    /// The same for what the camera takes along: it differs from the background that slid by, and not from what
+    /// was at its place in the picture. About 0 everywhere for a camera that stands.
+    pub fn taken_along(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
+        let mut earlier = self
+            .kept
+            .iter()
+            .rev()
+            .filter(|e| frame.t_s - e.t_s >= AGE_S);
+        let (Some(late), Some(early)) = (earlier.next(), earlier.next()) else {
+            return Ok(None);
+        };
+        let now = reduced(&frame.luma)?;
+        let scale = reduction(&frame.luma);
+        let (mut slid, mut stayed) = (Vec::new(), Vec::new());
+        for e in [late, early] {
+            slid.extend(e.differs(&now, to_scene, scale)?);
+            stayed.extend(e.differs(&now, &e.to_scene, scale)?);
+        }
+        let ([a, b], [c, d]) = (&slid[..], &stayed[..]) else {
+            return Ok(None);
+        };
+        let (mut moved, mut restless, mut out) = (Mat::default(), Mat::default(), Mat::default());
+        core::min(a, b, &mut moved)?;
+        core::max(c, d, &mut restless)?;
+        core::subtract_def(&moved, &restless, &mut out)?;
+        Ok(Some(against_surround(&out)?))
+    }
+}
+
+impl Earlier {
+    /// By how much each spot is brighter or darker than everything near its place in the earlier picture; `None`
+    /// where that picture cannot be laid over this one.
+    fn differs(&self, now: &Mat, to_scene: &Affine, scale: f64) -> Result<Option<Mat>> {
+        let Some(back) = self.to_scene.inverse() else {
+            return Ok(None);
+        };
+        let mut m = to_scene.then(&back).0;
+        m[2] *= scale;
+        m[5] *= scale;
+        let place = Mat::from_slice(&m)?.reshape(1, 2)?.try_clone()?;
+        let laid = |picture: &Mat, outside: f64| -> Result<Mat> {
+            let mut out = Mat::default();
+            imgproc::warp_affine(
+                picture,
+                &mut out,
+                &place,
+                now.size()?,
+                imgproc::INTER_LINEAR | imgproc::WARP_INVERSE_MAP,
+                BORDER_CONSTANT,
+                Scalar::all(outside),
+            )?;
+            Ok(out)
+        };
+        // outside the earlier picture anything may have been
+        let (darkest, brightest) = (laid(&self.darkest, 0.0)?, laid(&self.brightest, 255.0)?);
+        let (mut above, mut below, mut out) = (Mat::default(), Mat::default(), Mat::default());
+        core::subtract_def(now, &brightest, &mut above)?;
+        core::subtract_def(&darkest, now, &mut below)?;
+        core::max(&above, &below, &mut out)?;
+        Ok(Some(out))
+    }
+}
+
+/// A difference against how restless the picture is round about.
+fn against_surround(differs: &Mat) -> Result<Mat> {
+    let mut float = Mat::default();
+    differs.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
+    let side = (SURROUND * f64::from(float.cols().max(float.rows()))) as i32 | 1;
+    let mut surround = Mat::default();
+    imgproc::blur_def(&float, &mut surround, Size::new(side, side))?;
+    let mut floor = Mat::default();
+    surround.convert_to(&mut floor, core::CV_32F, RESTLESS, FLOOR)?;
+    let mut out = Mat::default();
+    core::divide2_def(&float, &floor, &mut out)?;
+    Ok(out)
+}
+
+/// Mean of a map over the body of a lure that lies so, `scale` being reduced over full px; 0 outside the picture.
+pub fn mean_over(map: &Mat, pose: &Pose, width: f64, scale: f64) -> Result<f64> {
+    let values = map.data_typed::<f32>()?;
+    let (columns, rows) = (map.cols(), map.rows());
+    let (mut sum, mut count) = (0.0, 0.0);
+    for i in -4..=4 {
+        for j in -2..=2 {
+            let (u, v) = (0.1 * f64::from(i), 0.18 * width * f64::from(j));
+            let [x, y] = pose.picture_point([u, v]);
+            let (column, row) = ((x * scale) as i32, (y * scale) as i32);
+            if (0..columns).contains(&column) && (0..rows).contains(&row) {
+                sum += f64::from(values[(row * columns + column) as usize]);
+                count += 1.0;
+            }
+        }
+    }
+    Ok(if count > 0.0 { sum / count } else { 0.0 })
+}

@@ -1,0 +1,361 @@
+//! A spot followed for a moment: does it keep its looks, does a line draw it, does it go its own way?
+
+use std::rc::Rc;
+
+use opencv::core::Mat;
+
+use super::blobs::reduction;
+use super::follow::Follower;
+use super::moving::mean_over;
+use super::pose::Pose;
+use super::start;
+use super::start_box::StartBox;
+use super::whole::whole;
+use crate::Result;
+use crate::camera::View;
+use crate::media::Frame;
+use crate::units::wrap_deg;
+
+/// It must be seen for this part of its frames, and its line for this part; for this part where it is to be sure
+/// before its time; and for this part where it also travels along the line.
+const SEEN: f64 = 0.8;
+const WITH_LINE: f64 = 0.5;
+const SURELY_WITH_LINE: f64 = 0.85;
+const ALONG_LINE: f64 = 0.35;
+const HOPEFUL: f64 = 0.2;
+const FRAMES_TO_BE_SURE: usize = 8;
+/// Wider for its length than this it may be a part of the lure only, its lip.
+const WIDE: f64 = 0.6;
+/// Streaks of one line lie within this of each other, degrees: those of stones point anywhere.
+const ONE_LINE_DEG: f64 = 12.0;
+/// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
+const ALONG_DEG: f64 = 20.0;
+/// What goes its own way moves over the bottom by this part of the picture's width a second …
+const OWN_WAY: f64 = 0.04;
+/// … or differs from the earlier pictures by this much against its surround.
+pub const DIFFERS: f64 = 0.8;
+/// Where the background slides by, the lure keeps its place to within this part of the slide; over a long time,
+/// to within this part: a fish would have to swim as the camera goes.
+const KEEPS_PLACE: f64 = 0.6;
+const KEEPS_PLACE_LONG: f64 = 0.15;
+
+/// A spot being followed.
+pub struct Trial {
+    /// Where it was at the start.
+    pub place: StartBox,
+    /// When it began, s.
+    pub began_s: f64,
+    first: Rc<Frame>,
+    view: View,
+    follower: Follower,
+    width: f64,
+    frames: usize,
+    seen: usize,
+    streaks: Vec<OffAnEnd>,
+    pose: Pose,
+    /// how clearly it moves over the background, where that is known
+    differs: Option<f64>,
+    /// place in the picture and on the background, at the start and now, px
+    began: [[f64; 2]; 2],
+    now: [[f64; 2]; 2],
+}
+
+/// A strong streak off either end: in which of the frames, and its direction in the picture, degrees.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct OffAnEnd {
+    frame: usize,
+    direction_deg: f64,
+    strength: f64,
+}
+
+/// What the streaks say of a line: in how many frames it shows in one direction, and in how many as well in the
+/// opposite one, as an edge of stone or light does that merely passes under the spot.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Line {
+    direction_deg: f64,
+    frames: usize,
+    opposite: usize,
+    strength: f64,
+}
+
+/// How a spot moves, and the camera.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Motion {
+    /// Way in the picture and over the background, px.
+    picture: [f64; 2],
+    scene: [f64; 2],
+    /// For how long, s.
+    since_s: f64,
+    /// Width of the picture, px.
+    picture_width: f64,
+}
+
+impl Trial {
+    /// Starts following a spot; `None` where the picture ends.
+    pub fn begin(
+        frame: &Rc<Frame>,
+        view: View,
+        place: StartBox,
+        scene: impl Fn([f64; 2]) -> [f64; 2],
+    ) -> Result<Option<Trial>> {
+        let Some(guess) = start::guess(frame, &place)? else {
+            return Ok(None);
+        };
+        let here = [guess.pose.x_px, guess.pose.y_px];
+        let places = [here, scene(here)];
+        let mut trial = Trial {
+            place,
+            began_s: frame.t_s,
+            first: frame.clone(),
+            view,
+            pose: guess.pose,
+            width: guess.width,
+            follower: Follower::on_trial(guess, view),
+            frames: 0,
+            seen: 0,
+            streaks: Vec::new(),
+            differs: None,
+            began: places,
+            now: places,
+        };
+        trial.follow(frame, scene)?;
+        Ok(Some(trial))
+    }
+
+    /// Follows it into the next frame; `scene` maps the picture onto the background.
+    pub fn follow(&mut self, frame: &Frame, scene: impl Fn([f64; 2]) -> [f64; 2]) -> Result<()> {
+        self.frames += 1;
+        let sighting = self.follower.next(frame, 1.0)?;
+        let Some(pose) = sighting.pose else {
+            return Ok(());
+        };
+        self.seen += 1;
+        self.pose = pose;
+        let here = [pose.x_px, pose.y_px];
+        self.now = [here, scene(here)];
+        let streaks = sighting.line.streaks.iter().flatten().filter(|s| s.is_line());
+        self.streaks.extend(streaks.map(|s| OffAnEnd {
+            frame: self.frames,
+            direction_deg: s.direction_deg,
+            strength: s.strength,
+        }));
+        Ok(())
+    }
+
+    /// Takes in what moves over the background.
+    pub fn hold_against(&mut self, map: &Mat, frame: &Frame) -> Result<()> {
+        let differs = mean_over(map, &self.pose, self.width, reduction(&frame.luma))?;
+        self.differs = Some(differs.max(self.differs.unwrap_or(0.0)));
+        Ok(())
+    }
+
+    /// Part of its frames in which it was seen.
+    pub fn part_seen(&self) -> f64 {
+        self.seen as f64 / self.frames.max(1) as f64
+    }
+
+    /// Where it was at the start, with all of it that lies along its line.
+    pub fn whole(&self) -> Result<StartBox> {
+        match self.view {
+            View::Above | View::Side => {
+                whole(&self.first, &self.place, Some(self.line().direction_deg))
+            }
+            // foreshortened, it is short and its lip hangs out
+            View::Behind | View::Ahead => Ok(self.place),
+        }
+    }
+
+    /// How clearly it moves over the background, where that is known.
+    pub fn differs(&self) -> Option<f64> {
+        self.differs
+    }
+
+    /// Whether it was followed with a line off one end.
+    pub fn drawn_by_line(&self) -> bool {
+        let line = self.line();
+        self.part_seen() >= SEEN && self.part(line.frames) - self.part(line.opposite) >= WITH_LINE
+    }
+
+    /// Whether that is so clear that nothing more is to be waited for.
+    pub fn surely_drawn_by_line(&self) -> bool {
+        let line = self.line();
+        self.frames >= FRAMES_TO_BE_SURE
+            && self.seen == self.frames
+            && self.is_slim()
+            && self.part(line.frames) - self.part(line.opposite) >= SURELY_WITH_LINE
+    }
+
+    /// Whether it travels over the bottom where a line points that shows now and then: over stones a thin line
+    /// is seen in patches.
+    pub fn travels_along_line(&self, now_s: f64, picture_width: f64) -> bool {
+        let (line, motion) = (self.line(), self.motion(now_s, picture_width));
+        self.part_seen() >= SEEN
+            && self.part(line.frames) >= ALONG_LINE
+            && self.goes_its_own_way(now_s, picture_width)
+            && wrap_deg(line.direction_deg - motion.course_deg()).abs() < ALONG_DEG
+    }
+
+    /// Whether a line shows off it most of the time, be it one that streaks of light hide.
+    pub fn may_have_line(&self) -> bool {
+        self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
+    }
+
+    /// Whether it is as slim as a whole lure.
+    fn is_slim(&self) -> bool {
+        self.width < WIDE
+    }
+
+    /// Whether a line has shown at all.
+    pub fn is_hopeful(&self) -> bool {
+        self.part(self.line().frames) >= HOPEFUL
+    }
+
+    /// Sum of the strengths of its line.
+    pub fn strength(&self) -> f64 {
+        self.line().strength
+    }
+
+    fn line(&self) -> Line {
+        clearest(&self.streaks)
+    }
+
+    fn part(&self, frames: usize) -> f64 {
+        frames as f64 / self.frames.max(1) as f64
+    }
+
+    /// Whether it moves over the background and, where that slides by, keeps its place in the picture:
+    /// near stones slide by faster than the rest of the bottom, the lure does not.
+    pub fn goes_its_own_way(&self, now_s: f64, picture_width: f64) -> bool {
+        let motion = self.motion(now_s, picture_width);
+        motion.travels() && (motion.camera_stands() || motion.keeps_place(KEEPS_PLACE))
+    }
+
+    /// Whether it is taken along by a moving camera, `closely` or more or less.
+    pub fn is_taken_along(&self, now_s: f64, picture_width: f64, closely: bool) -> bool {
+        let motion = self.motion(now_s, picture_width);
+        let part = if closely {
+            KEEPS_PLACE_LONG
+        } else {
+            KEEPS_PLACE
+        };
+        motion.travels() && !motion.camera_stands() && motion.keeps_place(part)
+    }
+
+    fn motion(&self, now_s: f64, picture_width: f64) -> Motion {
+        let way = |of: usize| [0, 1].map(|n| self.now[of][n] - self.began[of][n]);
+        Motion {
+            picture: way(0),
+            scene: way(1),
+            since_s: (now_s - self.began_s).max(0.1),
+            picture_width,
+        }
+    }
+}
+
+impl Motion {
+    fn pace(&self) -> f64 {
+        self.scene[0].hypot(self.scene[1]) / self.since_s
+    }
+
+    /// Where it goes over the background, degrees clockwise from image-up.
+    fn course_deg(&self) -> f64 {
+        self.scene[0].atan2(-self.scene[1]).to_degrees()
+    }
+
+    /// How far the background slid through the picture, px.
+    fn slide(&self) -> f64 {
+        (self.scene[0] - self.picture[0]).hypot(self.scene[1] - self.picture[1])
+    }
+
+    fn travels(&self) -> bool {
+        self.pace() > OWN_WAY * self.picture_width
+    }
+
+    fn camera_stands(&self) -> bool {
+        self.slide() / self.since_s < OWN_WAY * self.picture_width
+    }
+
+    fn keeps_place(&self, part: f64) -> bool {
+        self.picture[0].hypot(self.picture[1]) < part * self.slide()
+    }
+}
+
+/// The direction in which the streaks are strongest together.
+fn clearest(streaks: &[OffAnEnd]) -> Line {
+    let near = |deg: f64| {
+        let (mut frames, mut strength, mut last) = (0, 0.0, usize::MAX);
+        for s in streaks {
+            if wrap_deg(s.direction_deg - deg).abs() <= ONE_LINE_DEG && s.frame != last {
+                (frames, strength, last) = (frames + 1, strength + s.strength, s.frame);
+            }
+        }
+        (frames, strength)
+    };
+    streaks
+        .iter()
+        .map(|s| {
+            let (frames, strength) = near(s.direction_deg);
+            Line {
+                direction_deg: s.direction_deg,
+                frames,
+                opposite: near(s.direction_deg + 180.0).0,
+                strength,
+            }
+        })
+        .max_by(|a, b| a.strength.total_cmp(&b.strength))
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn motion(picture: [f64; 2], scene: [f64; 2]) -> Motion {
+        Motion {
+            picture,
+            scene,
+            since_s: 2.0,
+            picture_width: 640.0,
+        }
+    }
+
+    fn streaks(directions: &[f64]) -> Vec<OffAnEnd> {
+        let off = |(frame, &direction_deg)| OffAnEnd {
+            frame,
+            direction_deg,
+            strength: 8.0,
+        };
+        directions.iter().enumerate().map(off).collect()
+    }
+
+    #[test]
+    fn streaks_of_stones_do_not_agree_and_those_of_a_line_do() {
+        let line = clearest(&streaks(&[176.0, 178.0, 180.0, -179.0, -177.0, 20.0]));
+        assert_eq!((line.frames, line.opposite), (5, 0));
+        assert_eq!(line.strength, 40.0);
+        let stones = clearest(&streaks(&[0.0, 36.0, 72.0, 108.0, 144.0, 200.0]));
+        assert_eq!(stones.frames, 1);
+        assert_eq!(clearest(&[]).frames, 0);
+    }
+
+    #[test]
+    fn an_edge_that_passes_under_the_spot_shows_off_both_ends() {
+        let mut edge = streaks(&[90.0; 6]);
+        edge.extend(streaks(&[-90.0; 6]));
+        let edge = clearest(&edge);
+        assert_eq!((edge.frames, edge.opposite), (6, 6));
+    }
+
+    #[test]
+    fn a_towed_lure_keeps_its_place_and_a_passing_fish_does_not() {
+        let towed = motion([10.0, -6.0], [310.0, 0.0]);
+        assert!(towed.travels() && !towed.camera_stands() && towed.keeps_place(KEEPS_PLACE_LONG));
+        assert!((towed.course_deg() - 90.0).abs() < 1e-9);
+        let fish = motion([60.0, 110.0], [360.0, 110.0]);
+        assert!(fish.travels() && !fish.keeps_place(KEEPS_PLACE_LONG));
+        let stone = motion([-300.0, 0.0], [4.0, 2.0]);
+        assert!(!stone.travels() && !stone.keeps_place(KEEPS_PLACE));
+        let beside_a_still_camera = motion([160.0, 0.0], [161.0, 1.0]);
+        assert!(beside_a_still_camera.travels() && beside_a_still_camera.camera_stands());
+    }
+}
