@@ -1,7 +1,7 @@
 //! What measuring a clip costs: processor time against decoding alone, memory over clip length.
 //!
-//! A 1080p60 clip is made on the spot (a lure that wobbles 5 times a second over a drifting,
-//! noisy bottom, 20 Mbit/s, as a phone would write it) and run through three programs:
+//! A 1080p60 clip is made on the spot (a lure on its line that wobbles 5 times a second over a
+//! drifting, noisy bottom, 20 Mbit/s, as a phone would write it) and run through three programs:
 //! `ffmpeg -i CLIP -f null -`, which only decodes; this crate's reader alone; and `truerun swim`.
 //! Each runs three times and the least processor time counts. `make bench` prints the table.
 
@@ -64,7 +64,8 @@ fn verdict(reached: bool) -> &'static str {
 /// Clips of 10, 30 and 120 s: one that ends as it begins, and repeats of it.
 fn make_clips(dir: &Path) -> [PathBuf; 3] {
     println!("making the clips (about a minute) …");
-    let [ground, lure, short] = ["ground.png", "lure.png", "10.mp4"].map(|name| dir.join(name));
+    let [ground, lure, line, short] =
+        ["ground.png", "lure.png", "line.png", "10.mp4"].map(|name| dir.join(name));
     let still = |source: &str, to: &Path| {
         ffmpeg(&["-f", "lavfi", "-i", source, "-frames:v", "1"], to);
     };
@@ -77,14 +78,15 @@ fn make_clips(dir: &Path) -> [PathBuf; 3] {
          a='255*lt(pow((X-110)/108,2)+pow((Y-30)/26,2),1)'",
         &lure,
     );
+    still("color=c=white:s=900x3", &line);
     let scene = "[0]crop=1920:1080:x='160+100*sin(2*PI*t/10)':y='90+60*cos(2*PI*t/10)'[bottom];\
                  [1]rotate='0.3*sin(2*PI*5*t)':ow=300:oh=200:c=none[lure];\
-                 [bottom][lure]overlay=x='810+200*sin(2*PI*t/10)':y=450,\
+                 [bottom][lure]overlay=x='810+200*sin(2*PI*t/10)':y=450[towed];\
+                 [towed][2]overlay=x='1065+200*sin(2*PI*t/10)':y=548,\
                  noise=alls=6:allf=t,format=yuv420p";
-    let (ground, lure) = (ground.display().to_string(), lure.display().to_string());
-    let still_inputs = [
-        "-loop", "1", "-r", "60", "-i", &ground, "-loop", "1", "-r", "60", "-i", &lure,
-    ];
+    let [ground, lure, line] = [ground, lure, line].map(|path| path.display().to_string());
+    let still_inputs = [&ground, &lure, &line].map(|path| ["-loop", "1", "-r", "60", "-i", path]);
+    let still_inputs = still_inputs.concat();
     let encode = [
         "-t", "10", "-r", "60", "-c:v", "libx264", "-preset", "veryfast", "-b:v", "20M", "-g", "60",
     ];

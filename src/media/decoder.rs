@@ -150,6 +150,8 @@ impl Decoder {
     /// Gives the decoder the next piece of the file, or tells it that there is none.
     fn feed(&mut self) {
         loop {
+            // reading into a packet does not let go of what it held
+            self.packet = Packet::empty();
             match self.packet.read(&mut self.input) {
                 Ok(()) if self.packet.stream() == self.stream => {
                     self.broken_off |= self.packet.is_corrupt();
@@ -188,6 +190,7 @@ pub fn stamps(path: &Path) -> Result<Vec<f64>> {
         if let (true, Some(stamp)) = (shown, packet.pts().or(packet.dts())) {
             stamps.push(stamp as f64 * tick_s);
         }
+        packet = Packet::empty();
     }
     stamps.sort_by(f64::total_cmp);
     Ok(stamps)

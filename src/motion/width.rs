@@ -1,11 +1,11 @@
 //! How wide the wobble is: yaw zero-to-peak and the sweep of the tail, at the phase found.
 
-use crate::robust::median;
 use super::Series;
 use super::rate::{Channel, Parity, Phase, wave_at};
 use super::wobble::Picture;
 use crate::Measured;
 use crate::camera::{Setup, View};
+use crate::robust::median;
 
 /// Part of the width by which outlines, exposure and roll leaking into the axis may be off (95 %).
 const SYSTEMATIC: f64 = 0.04;
@@ -72,7 +72,9 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
 
 /// The least doubt of a swing of the axis, degrees (95 %): both ends drawn aside, opposite ways.
 fn least_doubt_deg(series: &Series) -> f64 {
-    let length_px = median(series.length_px.iter().copied()).unwrap_or(1.0).max(1.0);
+    let length_px = median(series.length_px.iter().copied())
+        .unwrap_or(1.0)
+        .max(1.0);
     SYSTEMATIC_DEG.max((2.0 * END_PX / length_px).to_degrees())
 }
 

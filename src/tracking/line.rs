@@ -3,12 +3,16 @@
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Rect, Size};
 
 use super::pose::Pose;
+use super::reduce::reduced;
 use crate::Result;
 use crate::units::wrap_deg;
 
 /// Half-fan of directions searched about the axis, degrees, and their spacing.
 const FAN_DEG: f64 = 72.0;
 const SPACING_DEG: f64 = 1.0;
+/// A longer lure is looked at from so far that it is this long, px: else a thin line slips through between the
+/// directions searched.
+const LOOKED_AT_PX: f64 = 80.0;
 /// How far beside the end a line may leave, in apparent lengths.
 const OFFSETS: [f64; 5] = [-0.06, -0.03, 0.0, 0.03, 0.06];
 /// The streak is looked for between these distances from the lure's middle, in apparent lengths.
@@ -72,12 +76,18 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option
     let Some(part) = part_reached(luma, root, [axis_deg + first, axis_deg + last], pose) else {
         return Ok(None);
     };
-    let copy = Mat::roi(luma, part)?.try_clone()?;
+    let shrink = (pose.along_px / LOOKED_AT_PX).max(1.0);
+    let size = [part.width, part.height].map(|n| (f64::from(n) / shrink).round().max(4.0) as i32);
+    let copy = reduced(&Mat::roi(luma, part)?, Size::new(size[0], size[1]))?;
     let picture = Picture {
         bytes: copy.data_bytes()?,
         corner: [f64::from(part.x), f64::from(part.y)],
-        columns: part.width as usize,
-        rows: part.height as usize,
+        scale: [
+            f64::from(size[0]) / f64::from(part.width),
+            f64::from(size[1]) / f64::from(part.height),
+        ],
+        columns: size[0] as usize,
+        rows: size[1] as usize,
     };
     let mut best: Option<Streak> = None;
     for k in 0..=steps {
@@ -130,6 +140,8 @@ fn part_reached(luma: &Mat, root: [f64; 2], edges_deg: [f64; 2], pose: &Pose) ->
 struct Picture<'a> {
     bytes: &'a [u8],
     corner: [f64; 2],
+    /// its pixels per picture px, across and down
+    scale: [f64; 2],
     columns: usize,
     rows: usize,
 }
@@ -183,7 +195,8 @@ impl Picture<'_> {
     /// Brightness between the pixels, bilinear; `None` outside.
     #[inline]
     fn at(&self, x: f64, y: f64) -> Option<f64> {
-        let (x, y) = (x - self.corner[0] - 0.5, y - self.corner[1] - 0.5);
+        let x = (x - self.corner[0]) * self.scale[0] - 0.5;
+        let y = (y - self.corner[1]) * self.scale[1] - 0.5;
         if x < 0.0 || y < 0.0 {
             return None;
         }

@@ -219,6 +219,25 @@ impl Shape {
         f64::from(self.share.iter().sum::<f32>()) / (CELLS * CELLS)
     }
 
+    /// How lopsided the silhouette is along u (standardised third moment): below zero where it thins out toward
+    /// the negative end.
+    pub fn skew(&self) -> f64 {
+        let cells: Vec<(f64, f64)> = (0..self.rows)
+            .flat_map(|row| (0..self.columns).map(move |column| (column, row)))
+            .map(|(column, row)| (f64::from(self.cell(column, row)), self.spot(column, row)[0]))
+            .collect();
+        let whole: f64 = cells.iter().map(|(share, _)| share).sum();
+        let mean = cells.iter().map(|(share, u)| share * u).sum::<f64>() / whole;
+        let moment = |n: i32| -> f64 {
+            cells
+                .iter()
+                .map(|(share, u)| share * (u - mean).powi(n))
+                .sum::<f64>()
+                / whole
+        };
+        moment(3) / moment(2).powf(1.5)
+    }
+
     /// Leaves out of the fit what lies beyond the body's ends, u from `tail` to `nose` in either order.
     pub fn keep_to_body(&mut self, tail: f64, nose: f64) {
         self.body = [tail.min(nose), tail.max(nose)];

@@ -18,7 +18,7 @@ use crate::media::Frame;
 /// Long side of the reduced picture, px.
 const LONG_SIDE: f64 = 400.0;
 /// Followed spots at most, and fewest for a fit.
-const MOST_SPOTS: i32 = 140;
+const MOST_SPOTS: i32 = 110;
 const FEWEST_SPOTS: usize = 8;
 /// A spot fits when it lies within this of the fitted motion, reduced px: ripples bend the picture by
 /// about as much.

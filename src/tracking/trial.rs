@@ -133,7 +133,12 @@ impl Trial {
         self.pose = pose;
         let here = [pose.x_px, pose.y_px];
         self.now = [here, scene(here)];
-        let streaks = sighting.line.streaks.iter().flatten().filter(|s| s.is_line());
+        let streaks = sighting
+            .line
+            .streaks
+            .iter()
+            .flatten()
+            .filter(|s| s.is_line());
         self.streaks.extend(streaks.map(|s| OffAnEnd {
             frame: self.frames,
             direction_deg: s.direction_deg,
