@@ -5,6 +5,7 @@
 //! lure : surround of its colour. Only the samples that the silhouette covers are visited.
 
 use super::colours::Voice;
+use super::lay::Lay;
 use super::pose::Pose;
 use super::shape::{Shape, Spot};
 use super::window::Window;
@@ -123,23 +124,14 @@ impl<'a> Evidence<'a> {
     #[inline]
     pub fn under(&self, shape: &Shape, pose: &Pose, mut visit: impl FnMut(&Covered)) {
         let say = self.trusting * shape.look_weight();
-        let (f, r) = (pose.forward(), pose.rightward());
-        let [step_x, _] = self.window.step_px;
-        let (u_step, v_step) = (
-            step_x * f[0] / pose.along_px,
-            step_x * r[0] / pose.across_px,
-        );
-        let [u_reach, v_reach] = shape.extent();
+        let lay = Lay::of(self.window, pose);
         for row in (0..self.window.rows).step_by(self.stride) {
-            let [x, y] = self.window.point(0, row);
-            let [u, v] = pose.body_point([x, y]);
-            let columns = overlap(crossing(u, u_step, u_reach), crossing(v, v_step, v_reach));
-            let Some((first, last)) = self.columns_within(columns) else {
+            let Some((first, last)) = lay.columns_within(row, shape.extent()) else {
                 continue;
             };
-            for column in (first..=last).step_by(self.stride) {
-                let n = column as f64;
-                let body = [(u + n * u_step) as f32, (v + n * v_step) as f32];
+            for column in (first.next_multiple_of(self.stride)..=last).step_by(self.stride) {
+                let [u, v] = lay.at(column, row);
+                let body = [u as f32, v as f32];
                 let voice = &self.voices[row * self.window.columns + column];
                 let spot = shape.meets(body[0], body[1], &voice.colour);
                 if spot.share == [0.0; 3] {
@@ -153,31 +145,6 @@ impl<'a> Evidence<'a> {
             }
         }
     }
-
-    /// First and last asked column within a stretch of columns.
-    fn columns_within(&self, (from, to): (f64, f64)) -> Option<(usize, usize)> {
-        let last = to.min(self.window.columns as f64 - 1.0).floor();
-        let first = (from.max(0.0) / self.stride as f64).ceil() * self.stride as f64;
-        (first <= last).then_some((first as usize, last as usize))
-    }
-}
-
-/// Where a coordinate that is `at` in column 0 and grows by `step` a column lies within `reach`.
-fn crossing(at: f64, step: f64, [low, high]: [f64; 2]) -> (f64, f64) {
-    if step.abs() < 1e-9 {
-        let inside = (low..=high).contains(&at);
-        return if inside {
-            (f64::NEG_INFINITY, f64::INFINITY)
-        } else {
-            (f64::INFINITY, f64::NEG_INFINITY)
-        };
-    }
-    let (a, b) = ((low - at) / step, (high - at) / step);
-    (a.min(b), a.max(b))
-}
-
-fn overlap(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
-    (a.0.max(b.0), a.1.min(b.1))
 }
 
 /// Likelihood ratio less one where a sample meets this spot of the lure, with its slopes along
@@ -231,14 +198,6 @@ impl LogSum {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_stretch_of_columns_is_where_the_coordinate_lies_within_its_reach() {
-        assert_eq!(crossing(-1.0, 0.1, [-0.5, 0.5]), (5.0, 15.0));
-        assert_eq!(crossing(1.0, -0.25, [-0.5, 0.5]), (2.0, 6.0));
-        let (from, to) = crossing(0.7, 0.0, [-0.5, 0.5]);
-        assert!(from > to);
-    }
 
     #[test]
     fn the_sum_of_logarithms_neither_overflows_nor_loses() {

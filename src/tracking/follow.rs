@@ -1,12 +1,12 @@
 //! Follows the lure from frame to frame: predict, look, fit, learn, or say that it is out of sight.
 
+mod expect;
+mod learn;
+
 use opencv::core::MatTraitConst;
 
 use super::colours::{Colours, Voice};
-use super::ends;
-use super::evidence::Evidence;
-use super::fit::{Fit, Leash};
-use super::line::Streak;
+use super::fit::Fit;
 use super::line_watch::{LineLook, LineWatch};
 use super::pose::Pose;
 use super::regain::{self, Absence};
@@ -19,16 +19,10 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 
-/// Samples along the lure in the window.
-const SAMPLES_ALONG: f64 = 44.0;
-/// So many samples tell as much as one that stood alone.
-const SAMPLES_THAT_COUNT: f64 = 200.0;
 /// Likeness of plain water.
 const UNLIKE: f64 = 0.25;
 /// A fit whose likeness (above that of water) falls below this part of the usual one is not the lure.
 const LEAST_LIKENESS: f64 = 0.55;
-/// Likeness in the first picture under which a spot is not told from the water.
-const LEAST_TOLD: f64 = 0.58;
 /// The same for taking it up again after it was out of sight.
 const LEAST_LIKENESS_AGAIN: f64 = 0.75;
 /// Farther away than this, in lengths, it must also agree to at least this part of the usual agreement: a stray
@@ -48,13 +42,8 @@ const LEAP: f64 = 0.4;
 const LEAP_PER_S: f64 = 12.0;
 /// Half-width of the window about a place, in lengths.
 const BEYOND: f64 = 1.15;
-/// Rings of places about the expected one at most.
-const MOST_RINGS: usize = 2;
 /// Frames after which its look is known well enough to be gone by.
 const SETTLED: usize = 20;
-/// How far the axis is searched about where it was, and the spacing of the search, degrees.
-const SEARCH_DEG: f64 = 54.0;
-const SEARCH_STEP_DEG: f64 = 9.0;
 
 /// Pace at which the expected apparent size follows the fitted one, per frame.
 const SCALE_PACE: f64 = 0.1;
@@ -284,92 +273,6 @@ impl Follower {
         }
     }
 
-    /// Picture px per sample.
-    fn step(&self) -> f64 {
-        (self.pose.along_px / SAMPLES_ALONG).max(0.75)
-    }
-
-    /// Where the lure should lie in this frame, inside the picture.
-    fn expected(&self, frame: &Frame) -> Pose {
-        let last = self.absence.doubted().unwrap_or_else(|| {
-            let [x_px, y_px] = self.advanced();
-            Pose {
-                x_px,
-                y_px,
-                ..self.pose
-            }
-        });
-        Pose {
-            x_px: last.x_px.clamp(0.0, f64::from(frame.luma.cols())),
-            y_px: last.y_px.clamp(0.0, f64::from(frame.luma.rows())),
-            along_px: self.mean_along.exp(),
-            across_px: self.mean_across.exp(),
-            ..last
-        }
-    }
-
-    /// Where the lure has got to: out of sight it is carried along a little, for its motion is less and less
-    /// to be believed.
-    fn advanced(&self) -> [f64; 2] {
-        const SLOWING: f64 = 0.8;
-        let steps = (1.0 - SLOWING.powi(self.absence.frames() as i32 + 1)) / (1.0 - SLOWING);
-        [
-            self.pose.x_px + steps * self.velocity[0],
-            self.pose.y_px + steps * self.velocity[1],
-        ]
-    }
-
-    /// Rings of the net of places that is cast about the expected one: wider while it is out of sight.
-    fn rings(&self) -> i32 {
-        if self.absence.doubted().is_some() {
-            return 0;
-        }
-        self.absence
-            .frames()
-            .min(MOST_RINGS * BRIEF)
-            .div_ceil(BRIEF) as i32
-    }
-
-    /// First frame: slides the first outline in place.
-    fn settle(&mut self, window: &Window, gain: f32) {
-        let voices = self.colours.speak(window, gain);
-        let centre = [self.pose.x_px, self.pose.y_px];
-        let evidence = Evidence::new(window, &voices, 1);
-        let fit = evidence.improve(&self.shape, self.pose, &self.leash(centre, 0.02), 8);
-        self.pose = fit.pose;
-        self.usual_agreement = fit.agreement;
-        // the picture it was learned from agrees better than any other will; where even there the spot is
-        // hardly told from the water, nothing is to be followed
-        self.usual = if fit.likeness < LEAST_TOLD {
-            f64::INFINITY
-        } else {
-            0.85 * fit.likeness
-        };
-        self.coarse = self.shape.blurred(0.06);
-    }
-
-    fn leash(&self, place: [f64; 2], spread: f64) -> Leash {
-        let roam =
-            (3.0 + 0.3 * self.pose.along_px) * (1.0 + 0.3 * self.absence.frames().min(8) as f64);
-        let step = self.step();
-        let samples = self.shape.area() * self.pose.along_px * self.pose.across_px / (step * step);
-        Leash {
-            place: (place, roam),
-            strength: (samples / SAMPLES_THAT_COUNT).clamp(0.2, 6.0),
-            along: (self.mean_along, spread),
-            across: (self.mean_across, 0.5 * spread),
-        }
-    }
-
-    fn axes(&self) -> Vec<f64> {
-        let step = SEARCH_STEP_DEG * if self.absence.frames() == 0 { 1.0 } else { 2.0 };
-        let steps = (SEARCH_DEG / step) as i32;
-        (-steps..=steps)
-            .map(|k| self.mean_axis + (f64::from(k) * step).to_radians())
-            .chain([self.pose.axis_rad])
-            .collect()
-    }
-
     /// Likeness against the usual one; none for a lure that is cut by the edge of the picture.
     fn trust(&self, fit: &Fit, frame: &Frame) -> f64 {
         let (width, height) = (f64::from(frame.luma.cols()), f64::from(frame.luma.rows()));
@@ -418,58 +321,6 @@ impl Follower {
         self.usual_agreement += slow * (fit.agreement - self.usual_agreement);
         self.seen += 1;
     }
-
-    fn count_lines(&mut self, line: &LineLook) {
-        if line.telling {
-            self.looks += 1;
-            for (count, streak) in self.lines.iter_mut().zip(&line.streaks) {
-                *count += usize::from(streak.as_ref().is_some_and(Streak::is_line));
-            }
-        }
-    }
-
-    fn learn(&mut self, look: &Look, share: &[f32], gain: f32, trust: f64) {
-        if trust < SURE {
-            return;
-        }
-        let (window, voices) = (&look.window, &look.voices);
-        let early = self.seen < 15;
-        if early || self.seen % 2 == 0 {
-            self.shape.learn(window, voices, &self.pose, 0.01);
-        }
-        let lure_rate = if early { 0.1 } else { 0.03 };
-        self.colours
-            .adapt(window, &taught(share, voices), gain, lure_rate, 0.1);
-        if !early && self.seen % 10 == 0 {
-            self.leave_out_limbs();
-        }
-        if early || self.seen % 10 == 0 {
-            self.coarse = self.shape.blurred(0.06);
-        }
-    }
-
-    /// Keeps lip and hooks out of the fit once it is known at which end the nose is: the lip hangs below
-    /// the body and swings to the side as the lure rolls, and would drag the axis with it.
-    fn leave_out_limbs(&mut self) {
-        let [ahead, behind] = self.lines;
-        if ahead.max(behind) * 2 < self.looks || ahead == behind {
-            return;
-        }
-        let sense = if ahead > behind { 1.0 } else { -1.0 };
-        if let Some(ends) = ends::find(&self.shape, sense) {
-            self.shape.keep_to_body(ends.tail[0], ends.nose[0]);
-        }
-    }
-}
-
-/// How much each sample teaches of the lure's colours: a sample inside the silhouette that looks like
-/// water teaches little, or the silhouette would swell into the water.
-fn taught(share: &[f32], voices: &[Voice]) -> Vec<f32> {
-    share
-        .iter()
-        .zip(voices)
-        .map(|(s, v)| if *s > 0.7 { s * v.chance() } else { *s })
-        .collect()
 }
 
 fn brightness(window: &Window, share: &[f32]) -> f64 {

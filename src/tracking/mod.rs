@@ -33,6 +33,7 @@ mod fit;
 #[cfg(feature = "video")]
 mod follow;
 #[cfg(feature = "video")]
+mod lay;
 mod line;
 mod line_watch;
 #[cfg(feature = "video")]

@@ -1,6 +1,8 @@
 //! The lure's silhouette in its own frame, learned as it swims: how much of each spot is lure.
 
-use super::colours::Voice;
+mod learn;
+
+use super::lay::Lay;
 use super::pose::Pose;
 use super::window::Window;
 
@@ -30,8 +32,8 @@ pub struct Shape {
     symmetric: bool,
     /// the part along u that counts as body: lip and hooks swing apart from it
     body: [f64; 2],
-    /// the least stretch of u and of v that holds all of the lure
-    extent: [[f64; 2]; 2],
+    /// the least stretch of u and of v that holds all of the lure, limbs as well
+    reach: [[f64; 2]; 2],
 }
 
 /// Share given to a sample on the lip or the hooks: neither body nor water.
@@ -51,8 +53,6 @@ struct Look {
 /// Least standard deviation of brightness and of the colour differences: coding noise, and the flank
 /// brightening as it turns.
 const LEAST_SPREAD: [f32; 3] = [9.0, 3.5, 3.5];
-/// How many frames the first outline counts for against what is learned.
-const FIRST_OUTLINE_WEIGHT: f32 = 12.0;
 /// Frames after which the look of each cell begins to count, and after which it counts in full.
 const LOOK_AFTER: f32 = 3.0;
 const LOOK_LEARNED: f32 = 25.0;
@@ -83,7 +83,7 @@ impl Shape {
             width,
             symmetric,
             body: [-REACH_U, REACH_U],
-            extent: [[-REACH_U, REACH_U], [-REACH_V, REACH_V]],
+            reach: [[-REACH_U, REACH_U], [-REACH_V, REACH_V]],
         };
         for row in 0..rows {
             for column in 0..columns {
@@ -209,9 +209,10 @@ impl Shape {
         (self.frames / LOOK_LEARNED).min(1.0)
     }
 
-    /// The stretch of u and that of v outside of which there is no lure.
+    /// The stretch of u and that of v outside of which there is no body.
     pub fn extent(&self) -> [[f64; 2]; 2] {
-        self.extent
+        let [[low, high], across] = self.reach;
+        [[low.max(self.body[0]), high.min(self.body[1])], across]
     }
 
     /// Area of the silhouette in squared reference lengths.
@@ -241,21 +242,24 @@ impl Shape {
     /// Leaves out of the fit what lies beyond the body's ends, u from `tail` to `nose` in either order.
     pub fn keep_to_body(&mut self, tail: f64, nose: f64) {
         self.body = [tail.min(nose), tail.max(nose)];
-        self.measure_extent();
     }
 
     /// Share for each sample of a window under a pose; negative on what is neither body nor water.
     pub fn cast(&self, window: &Window, pose: &Pose) -> Vec<f32> {
-        let mut out = Vec::with_capacity(window.len());
+        let mut out = vec![0.0; window.len()];
+        let lay = Lay::of(window, pose);
         for row in 0..window.rows {
-            for column in 0..window.columns {
-                let [u, v] = pose.body_point(window.point(column, row));
+            let Some((first, last)) = lay.columns_within(row, self.reach) else {
+                continue;
+            };
+            for column in first..=last {
+                let [u, v] = lay.at(column, row);
                 let share = self.at(u as f32, v as f32)[0];
-                out.push(if share == 0.0 && self.is_limb(u, v) {
+                out[row * window.columns + column] = if share == 0.0 && self.is_limb(u, v) {
                     NEITHER
                 } else {
                     share
-                });
+                };
             }
         }
         out
@@ -294,199 +298,25 @@ impl Shape {
                 reach,
             );
         }
-        out.measure_extent();
+        out.measure_reach();
         out
     }
 
-    /// Learns from one more frame: what each sample of the window says, under this pose.
-    pub fn learn(&mut self, window: &Window, voices: &[Voice], pose: &Pose, slowest: f32) {
-        self.frames += 1.0;
-        let rate = (1.0 / (self.frames + FIRST_OUTLINE_WEIGHT)).max(slowest);
-        let look_rate = (1.0 / self.frames).max(2.0 * slowest);
-        for row in 0..self.rows {
-            for column in 0..self.columns {
-                let [x, y] = pose.picture_point(self.spot(column, row));
-                let gx = (x - window.corner_px[0]) / window.step_px[0];
-                let gy = (y - window.corner_px[1]) / window.step_px[1];
-                if gx < 0.0 || gy < 0.0 {
-                    continue;
-                }
-                let (i, j) = (gx as usize, gy as usize);
-                if i >= window.columns || j >= window.rows {
-                    continue;
-                }
-                let cell = row * self.columns + column;
-                let voice = &voices[j * window.columns + i];
-                let chance = self.chance(cell, voice);
-                self.likely[cell] += rate * (chance - self.likely[cell]);
-                for n in 0..3 {
-                    let off = voice.colour[n] - self.mean[cell][n];
-                    self.mean[cell][n] += look_rate * off;
-                    let spread = &mut self.variance[cell][n];
-                    *spread += rate * (off * off - *spread);
-                }
-            }
-        }
-        if self.symmetric {
-            self.even_out();
-        }
-        self.stretch();
-        self.measure_extent();
-        self.refresh_look();
-    }
-
-    fn measure_extent(&mut self) {
-        let mut extent = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
+    fn measure_reach(&mut self) {
+        let mut reach = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
         for row in 0..self.rows {
             for column in 0..self.columns {
                 if self.cell(column, row) < LEAST_SHARE {
                     continue;
                 }
-                for (stretch, at) in extent.iter_mut().zip(self.spot(column, row)) {
+                for (stretch, at) in reach.iter_mut().zip(self.spot(column, row)) {
                     // between the cells the share still falls
                     stretch[0] = stretch[0].min(at - 1.0 / CELLS);
                     stretch[1] = stretch[1].max(at + 1.0 / CELLS);
                 }
             }
         }
-        extent[0] = [
-            extent[0][0].max(self.body[0]),
-            extent[0][1].min(self.body[1]),
-        ];
-        self.extent = extent;
-    }
-
-    /// Makes left and right of the body equally likely: over many wobbles they are, and it keeps the
-    /// axis of the body frame on the axis of the body.
-    fn even_out(&mut self) {
-        for row in 0..self.rows / 2 {
-            let mirror = self.rows - 1 - row;
-            for column in 0..self.columns {
-                let (a, b) = (row * self.columns + column, mirror * self.columns + column);
-                let mean = 0.5 * (self.likely[a] + self.likely[b]);
-                self.likely[a] = mean;
-                self.likely[b] = mean;
-            }
-        }
-    }
-
-    /// Chance that a sample on this cell is lure: by the lure's colours as a whole and by how the cell
-    /// has looked so far (background slides through under a cell, the lure does not).
-    fn chance(&self, cell: usize, voice: &Voice) -> f32 {
-        if self.frames < LOOK_AFTER + 1.0 {
-            return voice.chance();
-        }
-        let look = &self.look[cell];
-        let off: f32 = (0..3)
-            .map(|n| (voice.colour[n] - look.mean[n]).powi(2) * look.per_variance[n])
-            .sum();
-        let by_look = (look.log_norm + long_tail(off) - voice.log_water).clamp(-2.5, 2.5);
-        let say = 0.5 * self.look_weight();
-        let ratio = ((1.0 - say) * voice.log_ratio + say * by_look).exp();
-        ratio / (1.0 + ratio)
-    }
-
-    fn refresh_look(&mut self) {
-        for ((look, mean), variance) in self.look.iter_mut().zip(&self.mean).zip(&self.variance) {
-            look.mean = *mean;
-            look.log_norm = -1.5 * std::f32::consts::TAU.ln();
-            for n in 0..3 {
-                let v = variance[n].max(LEAST_SPREAD[n] * LEAST_SPREAD[n]);
-                look.per_variance[n] = 1.0 / v;
-                look.log_norm -= 0.5 * v.ln();
-            }
-        }
-    }
-
-    /// Stretches the mean likelihood so that water is 0 and the core of the body 1. The outline lies
-    /// halfway between, where blur on either side of an edge is even.
-    fn stretch(&mut self) {
-        let mut core = Vec::new();
-        let (mut outside, mut count) = (0.0, 0.0);
-        for row in 0..self.rows {
-            for column in 0..self.columns {
-                let [u, v] = self.spot(column, row);
-                let likely = self.likely[row * self.columns + column];
-                if (u / 0.3).powi(2) + (v / (0.3 * self.width)).powi(2) < 1.0 {
-                    core.push(likely);
-                } else if !self.may_reach(u, v) {
-                    outside += likely;
-                    count += 1.0;
-                }
-            }
-        }
-        if core.is_empty() || count == 0.0 {
-            return;
-        }
-        core.sort_by(f32::total_cmp);
-        let high = core[core.len() * 7 / 10];
-        let low = outside / count;
-        if high - low < 0.08 {
-            return;
-        }
-        let (foot, top) = (low + 0.3 * (high - low), low + 0.7 * (high - low));
-        for row in 0..self.rows {
-            for column in 0..self.columns {
-                let [u, v] = self.spot(column, row);
-                let k = row * self.columns + column;
-                self.share[k] = if self.may_reach(u, v) {
-                    let raw = ((self.likely[k] - foot) / (top - foot)).clamp(0.0, 1.0);
-                    raw * raw * (3.0 - 2.0 * raw)
-                } else {
-                    0.0
-                };
-            }
-        }
-        self.keep_main_piece();
-    }
-
-    /// Whether the lure can reach here: body, lip and the roots of the hooks lie within half as much
-    /// again as the first outline, with corners.
-    fn may_reach(&self, u: f64, v: f64) -> bool {
-        let across = (1.5 * 0.5 * self.width).max(0.15);
-        (u / 0.74).powi(4) + (v / across).powi(4) < 1.0
-    }
-
-    /// Drops everything that does not hang together with the middle of the body: stray look-alikes of
-    /// the background must not become part of the lure.
-    fn keep_main_piece(&mut self) {
-        let mut kept = vec![false; self.share.len()];
-        let mut open = Vec::new();
-        let middle_row = self.rows / 2;
-        let quarter = self.columns / 8;
-        for column in self.columns / 2 - quarter..=self.columns / 2 + quarter {
-            let k = middle_row * self.columns + column;
-            if self.share[k] > 0.3 && !kept[k] {
-                kept[k] = true;
-                open.push(k);
-            }
-        }
-        while let Some(k) = open.pop() {
-            let (column, row) = (k % self.columns, k / self.columns);
-            let mut visit = |n: usize| {
-                if !kept[n] && self.share[n] > 0.1 {
-                    kept[n] = true;
-                    open.push(n);
-                }
-            };
-            if column > 0 {
-                visit(k - 1);
-            }
-            if column + 1 < self.columns {
-                visit(k + 1);
-            }
-            if row > 0 {
-                visit(k - self.columns);
-            }
-            if row + 1 < self.rows {
-                visit(k + self.columns);
-            }
-        }
-        for (share, kept) in self.share.iter_mut().zip(kept) {
-            if !kept {
-                *share = 0.0;
-            }
-        }
+        self.reach = reach;
     }
 }
 
