@@ -40,6 +40,8 @@ const BRIEF: usize = 4;
 /// was seen.
 const LEAP: f64 = 0.4;
 const LEAP_PER_S: f64 = 12.0;
+/// From one frame to the next its apparent size changes by no more than this (natural log).
+const SWELL: f64 = 0.5;
 /// Half-width of the window about a place, in lengths.
 const BEYOND: f64 = 1.15;
 /// Frames after which its look is known well enough to be gone by.
@@ -261,7 +263,8 @@ impl Follower {
             trust >= LEAST_LIKENESS_AGAIN
                 && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
         };
-        if !like || leaps || !self.usual_size.fits(&fit.pose) {
+        let swells = (fit.pose.along_px.ln() - self.mean_along).abs() > SWELL;
+        if !like || leaps || swells || !self.usual_size.fits(&fit.pose) {
             self.absence.nothing_seen();
             false
         } else if brief {
