@@ -89,7 +89,8 @@ fn search(
             joined = spots.is_some();
             trials.extend(look.begin(view, spots.unwrap_or_default())?);
         }
-        if (over || sure) && (look.hold_against(&mut trials)? || over) {
+        let held = (over || sure) && look.hold_against(&mut trials)?;
+        if over || held {
             if let Some(found) = best_with_line(&trials, now, width) {
                 return Ok(Some(found.whole()?));
             }

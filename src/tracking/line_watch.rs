@@ -80,8 +80,11 @@ impl LineWatch {
         if wide {
             let strength = |end: usize| line(end).map_or(0.0, |s| s.strength);
             let clearer = usize::from(strength(1) > strength(0));
-            self.seen = [None; 2];
-            self.seen[clearer] = line(clearer).map(|s| s.direction_deg);
+            // a faint line is missed now and then, and still there
+            if let Some(streak) = line(clearer) {
+                self.seen = [None; 2];
+                self.seen[clearer] = Some(streak.direction_deg);
+            }
         } else {
             for end in 0..2 {
                 self.seen[end] = line(end).map(|s| s.direction_deg).or(self.seen[end]);

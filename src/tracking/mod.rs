@@ -4,13 +4,14 @@
 //!
 //! | file | step |
 //! |---|---|
-//! | `steady` | how the background moves through the picture |
+//! | `reduce`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
 //! | `start`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
-//! | `pose`, `shape`, `fit` | its silhouette slid over the picture |
+//! | `pose`, `shape`, `lay`, `evidence`, `fit`, `search` | its silhouette slid over the picture |
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
-//! | `line` | the line off its nose |
+//! | `regain` | where it may be after an absence, and how long that is doubted |
+//! | `line`, `line_watch` | the line off its nose |
 //! | `ends`, `pass` | nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 
@@ -29,12 +30,15 @@ mod ends;
 mod evidence;
 #[cfg(feature = "video")]
 mod find;
+#[cfg(feature = "video")]
 mod fit;
 #[cfg(feature = "video")]
 mod follow;
 #[cfg(feature = "video")]
 mod lay;
+#[cfg(feature = "video")]
 mod line;
+#[cfg(feature = "video")]
 mod line_watch;
 #[cfg(feature = "video")]
 mod moving;
@@ -44,8 +48,11 @@ mod pass;
 mod pose;
 #[cfg(feature = "video")]
 mod reduce;
+#[cfg(feature = "video")]
 mod regain;
+#[cfg(feature = "video")]
 mod search;
+#[cfg(feature = "video")]
 mod shape;
 #[cfg(feature = "video")]
 mod size;

@@ -48,7 +48,7 @@ impl Absence {
         } else {
             SEARCHED_LATER
         };
-        self.doubted.is_none() && self.frames >= SEARCHED_AFTER && self.frames.is_multiple_of(every)
+        self.doubted.is_none() && self.frames >= SEARCHED_AFTER && self.frames % every == 0
     }
 
     /// Nothing was seen in this frame.
