@@ -227,7 +227,13 @@ fn show(args: &SwimArgs, outputs: &Outputs, document: &SwimDocument) -> Result<(
 fn status(args: &SwimArgs, report: &SwimReport, verdict: Option<&Verdict>) -> ExitCode {
     let outside = verdict.is_some_and(|v| v.overall == Call::Outside);
     if !report.swim.found {
-        terminal::complain(&format!("{}: no lure was found in it", args.clip.display()));
+        let what_to_do = if args.start.is_some() {
+            "draw the box close round it at a time when it is clearly seen"
+        } else {
+            "if there is one, say where: --box X,Y,W,H[@T]"
+        };
+        let clip = args.clip.display();
+        terminal::complain(&format!("{clip}: no lure was found in it; {what_to_do}"));
         ExitCode::from(1)
     } else if args.enforce && outside {
         ExitCode::from(3)
