@@ -71,12 +71,7 @@ impl Moving {
     /// How clearly each spot of the reduced picture moves over the background, about 0 where it does not; `None`
     /// while there are not yet two earlier pictures, or nothing is known of the background.
     pub fn map(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
-        let mut earlier = self
-            .kept
-            .iter()
-            .rev()
-            .filter(|e| frame.t_s - e.t_s >= AGE_S);
-        let (Some(late), Some(early)) = (earlier.next(), earlier.next()) else {
+        let Some([late, early]) = self.two_before(frame.t_s) else {
             return Ok(None);
         };
         if !self.background_known {
@@ -95,15 +90,17 @@ impl Moving {
         Ok(Some(against_surround(&both)?))
     }
 
-    /// The same for what the camera takes along: it differs from the background that slid by, and not from what
+    /// The last two pictures that lie far enough back, the later one first.
+    fn two_before(&self, now_s: f64) -> Option<[&Earlier; 2]> {
+        let old_enough = |e: &&Earlier| now_s - e.t_s >= AGE_S;
+        let mut earlier = self.kept.iter().rev().filter(old_enough);
+        Some([earlier.next()?, earlier.next()?])
+    }
+
+    /// The same as [`Moving::map`] for what the camera takes along: it differs from the background that slid by, and not from what
     /// was at its place in the picture. About 0 everywhere for a camera that stands.
     pub fn taken_along(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
-        let mut earlier = self
-            .kept
-            .iter()
-            .rev()
-            .filter(|e| frame.t_s - e.t_s >= AGE_S);
-        let (Some(late), Some(early)) = (earlier.next(), earlier.next()) else {
+        let Some([late, early]) = self.two_before(frame.t_s) else {
             return Ok(None);
         };
         let now = reduced(&frame.luma)?;
