@@ -1,11 +1,11 @@
 //! Scores the swim test against clips of known truth:
-//! `cargo run --release --example score -- [--scenes] [--bars] [FOLDER] [NAME…]`
+//! `cargo run --release --example score -- [--scenes] [--bars] [--box|--unaided] [FOLDER] [NAME…]`
 //!
 //! Takes every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), or with
 //! `--scenes` draws every scene of `sample-data/scenes` on the spot. Each is measured once with the box
-//! of the lure in its first whole frame and once unaided; a row tells the error of each measure. Exits
-//! with 1 when a clip falls below a bar that was reached before. `--bars` prints what was reached as new
-//! bars instead of judging by the old ones.
+//! of the lure in its first whole frame and once unaided, or in one of the two ways; a row tells the error of each
+//! measure. Exits with 1 when a clip falls below a bar that was reached before. `--bars` prints what was
+//! reached as new bars instead of judging by the old ones.
 
 #[path = "score/bars.rs"]
 mod bars;
@@ -54,7 +54,7 @@ fn score(ask: &Ask) -> Outcome<bool> {
     println!("{}", table::heading());
     for clip in &clips {
         let truth = Truth::read(&clip.truth)?;
-        for start in truth.starts() {
+        for start in truth.starts().iter().filter(|start| ask.tries(start)) {
             let score = match measure(clip, &truth, start) {
                 Ok(score) => score,
                 Err(why) => {

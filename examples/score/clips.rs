@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use truerun::scene::{SceneDescription, write_clip};
 
 use super::Outcome;
+use super::truth::{BOX, UNAIDED};
 
 /// What was asked for.
 pub struct Ask {
@@ -15,6 +16,8 @@ pub struct Ask {
     scenes: bool,
     /// Print what was reached as new bars.
     pub print_bars: bool,
+    /// The only start that is tried, where one was asked for.
+    start: Option<&'static str>,
 }
 
 /// A clip and its truth.
@@ -44,12 +47,21 @@ impl Ask {
             names: names.collect(),
             scenes,
             print_bars: options.iter().any(|o| o == "--bars"),
+            start: [BOX, UNAIDED]
+                .into_iter()
+                .find(|start| options.iter().any(|o| o[2..] == **start)),
         }
     }
 
     /// Whether it is all of the shared clips.
     pub fn all_shared(&self) -> bool {
-        !self.scenes && self.names.is_empty() && self.folder == shared_clips()
+        let all = self.names.is_empty() && self.start.is_none();
+        !self.scenes && all && self.folder == shared_clips()
+    }
+
+    /// Whether this start is to be tried.
+    pub fn tries(&self, start: &str) -> bool {
+        self.start.is_none_or(|only| only == start)
     }
 
     /// The clips in order of their names; scenes are drawn into `drawn`.

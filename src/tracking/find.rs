@@ -91,7 +91,11 @@ fn search(
         }
         let held = (over || sure) && look.hold_against(&mut trials)?;
         if over || held {
-            if let Some(found) = best_with_line(&trials, now, width) {
+            let mut found = best_with_line(&trials, now, width);
+            if over && found.is_none() {
+                found = with_faint_line(&trials, now, width)?;
+            }
+            if let Some(found) = found {
                 return Ok(Some(found.whole()?));
             }
         }
@@ -137,8 +141,11 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
                 let [x, y] = b.centre();
                 given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
             });
-            let spots = std::iter::once(*given).chain(inside);
-            trials = look.begin(view, spots.take(FOLLOWED - 1).collect())?;
+            let first = Rc::new(look.frame.copy()?);
+            trials.extend(Trial::of_box(&first, view, *given, |p| {
+                look.to_scene.apply(p)
+            })?);
+            trials.extend(look.begin(view, inside.take(FOLLOWED - 2).collect())?);
         }
     }
     // the box itself comes first: another spot must be followed clearly better
@@ -305,6 +312,18 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Option<&T
             }
         })
         .max_by(|a, b| a.strength().total_cmp(&b.strength()))
+}
+
+/// A spot with a faint line that surely moves over the bottom.
+fn with_faint_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
+    for trial in trials {
+        let moves = trial.differs().is_some_and(|d| d >= DIFFERS)
+            && trial.goes_its_own_way(now_s, picture_width);
+        if moves && trial.drawn_by_faint_line()? {
+            return Ok(Some(trial));
+        }
+    }
+    Ok(None)
 }
 
 /// Whether the background is laid over itself rightly: then most spots do not differ from what was there before.

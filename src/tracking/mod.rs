@@ -6,7 +6,8 @@
 //! |---|---|
 //! | `reduce`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
-//! | `start`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
+//! | `cut`, `start` | the outline cut out of a box |
+//! | `averaged`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
 //! | `pose`, `shape`, `lay`, `evidence`, `fit`, `search` | its silhouette slid over the picture |
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
@@ -21,9 +22,13 @@ mod straighten;
 mod track;
 
 #[cfg(feature = "video")]
+mod averaged;
+#[cfg(feature = "video")]
 mod blobs;
 #[cfg(feature = "video")]
 mod colours;
+#[cfg(feature = "video")]
+mod cut;
 #[cfg(feature = "video")]
 mod ends;
 #[cfg(feature = "video")]

@@ -80,7 +80,7 @@ pub fn follow(
                 // the colours are learned from this picture: brightness is told against it
                 light = Light::default();
                 let gain = light.gain(&frame.luma)?;
-                match start::guess(&frame, start)? {
+                match start::guess_with_care(&frame, start, setup.view)? {
                     Some(guess) => {
                         let begun = follower.insert(Follower::new(guess, setup.view));
                         Some(begun.next(&frame, gain)?)

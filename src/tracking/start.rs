@@ -1,13 +1,12 @@
 //! How the lure lies at the start: its outline found by colour inside a box round it.
 
-use opencv::core::{CV_8UC1, CV_8UC3, Mat, MatTrait, MatTraitConstManual, Rect, Scalar, Vec3b};
-use opencv::imgproc;
-
 use super::colours::Colours;
+use super::cut::Cut;
 use super::pose::Pose;
 use super::start_box::StartBox;
 use super::window::Window;
 use crate::Result;
+use crate::camera::View;
 use crate::media::Frame;
 
 /// A first guess of the lure: its pose (1 unit = its length), and how wide it is for its length.
@@ -23,33 +22,93 @@ pub struct FirstGuess {
 /// How finely and in how many rounds an outline is cut: samples per side of the box, rounds.
 const FIRST_CUT: (f64, i32) = (60.0, 6);
 const LATER_CUT: (f64, i32) = (45.0, 2);
-const CUT_SEED: i32 = 1;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
+/// … unless it is slim and as long as the lure in the box must be, which lip and hooks make larger than the body: no
+/// wider for its length than this, foreshortened or not, and this part of the box's long side.
+const LEAST_FILLED_BY_SLIM: f64 = 0.04;
+const SLIM: f64 = 0.42;
+const SLIM_FORESHORTENED: f64 = 0.85;
+const LEAST_OF_BOX: f64 = 0.45;
 
-/// Learns from the box which samples are lure and how it lies. `None` when the picture is too small.
+/// Learns from a spot which samples are lure and how it lies. `None` when the picture is too small. Where nothing in
+/// it stands out, the ellipse that fills it is taken.
 ///
-/// The outline is cut by OpenCV's GrabCut (colour mixtures and a minimal cut); where nothing in the box
-/// stands out, the ellipse that fills it is taken.
-pub fn guess(frame: &Frame, start: &StartBox) -> Result<Option<FirstGuess>> {
+/// # Errors
+/// [`crate::Error::Video`] when the picture cannot be worked on.
+pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
     let (samples, rounds) = FIRST_CUT;
-    let Some(window) = window_about(frame, start, samples)? else {
+    let Some(window) = window_about(frame, spot, samples)? else {
         return Ok(None);
     };
-    let cut = grab(&window, start, rounds)?;
-    let box_samples = start.w * start.h / (window.step_px[0] * window.step_px[1]);
-    let filled = f64::from(cut.iter().sum::<f32>()) / box_samples;
-    let share = if filled < LEAST_FILLED {
-        ellipse_in_box(&window, start)
-    } else {
-        cut
+    let cut = Cut::new(&window, spot)?.from_whole_box(rounds)?;
+    Ok(learned(&window, filling(&window, spot, cut)))
+}
+
+/// The same with more care, for a box that holds a lure. Where little of the box is lure, a cut of the whole of it finds
+/// nothing, a part only, or the bottom; then the longest of many cuts that begin with a slim body is taken.
+///
+/// # Errors
+/// [`crate::Error::Video`] when the picture cannot be worked on.
+pub fn guess_with_care(frame: &Frame, given: &StartBox, view: View) -> Result<Option<FirstGuess>> {
+    let (samples, rounds) = FIRST_CUT;
+    let Some(window) = window_about(frame, given, samples)? else {
+        return Ok(None);
     };
-    let colours = Colours::learn(&window, &share, 1.0);
-    Ok(moments(&window, &share).map(|(pose, width)| FirstGuess {
+    let cut = Cut::new(&window, given)?;
+    let whole = cut.from_whole_box(rounds)?;
+    if may_be_lure(&window, given, view, &whole) {
+        return Ok(learned(&window, whole));
+    }
+    let slim = cut.from_slim_bodies(LATER_CUT.1)?;
+    let best = slim
+        .into_iter()
+        .filter(|c| may_be_lure(&window, given, view, c))
+        .max_by(|a, b| length(&window, a).total_cmp(&length(&window, b)));
+    let share = best.unwrap_or_else(|| filling(&window, given, whole));
+    Ok(learned(&window, share))
+}
+
+fn learned(window: &Window, share: Vec<f32>) -> Option<FirstGuess> {
+    let (pose, width) = moments(window, &share)?;
+    Some(FirstGuess {
         pose,
         width,
-        colours,
-    }))
+        colours: Colours::learn(window, &share, 1.0),
+    })
+}
+
+/// The cut, or the ellipse in the box where that is all but empty.
+fn filling(window: &Window, given: &StartBox, cut: Vec<f32>) -> Vec<f32> {
+    if filled(window, given, &cut) < LEAST_FILLED {
+        ellipse_in_box(window, given)
+    } else {
+        cut
+    }
+}
+
+/// Whether what was cut reaches over much of the box and is as slim as the view allows.
+fn may_be_lure(window: &Window, given: &StartBox, view: View, share: &[f32]) -> bool {
+    let Some((pose, width)) = moments(window, share) else {
+        return false;
+    };
+    let slim = match view {
+        View::Above | View::Side => SLIM,
+        View::Behind | View::Ahead => SLIM_FORESHORTENED,
+    };
+    filled(window, given, share) >= LEAST_FILLED_BY_SLIM
+        && width <= slim
+        && pose.along_px >= LEAST_OF_BOX * given.w.max(given.h)
+}
+
+/// Part of the box that was cut out.
+fn filled(window: &Window, given: &StartBox, share: &[f32]) -> f64 {
+    let samples = given.w * given.h / (window.step_px[0] * window.step_px[1]);
+    f64::from(share.iter().sum::<f32>()) / samples
+}
+
+fn length(window: &Window, share: &[f32]) -> f64 {
+    moments(window, share).map_or(0.0, |(pose, _)| pose.along_px)
 }
 
 /// Place, axis and size of what stands out in the box, with its width over its length, cut anew. `None` where
@@ -59,7 +118,7 @@ pub fn recut(frame: &Frame, start: &StartBox) -> Result<Option<(Pose, f64)>> {
     let Some(window) = window_about(frame, start, samples)? else {
         return Ok(None);
     };
-    let cut = grab(&window, start, rounds)?;
+    let cut = Cut::new(&window, start)?.from_whole_box(rounds)?;
     Ok(moments(&window, &cut))
 }
 
@@ -68,42 +127,6 @@ fn window_about(frame: &Frame, start: &StartBox, samples: f64) -> Result<Option<
     // a small lure is cut as finely as the picture shows it
     let step = (long / samples).min((long / FIRST_CUT.0).max(1.0)).max(0.5);
     Window::cut(frame, start.centre(), 1.3 * long, step)
-}
-
-/// Share of the lure per sample by GrabCut: certain water outside the box, likely lure inside.
-fn grab(window: &Window, start: &StartBox, rounds: i32) -> Result<Vec<f32>> {
-    let (rows, columns) = (window.rows as i32, window.columns as i32);
-    let mut picture = Mat::new_rows_cols_with_default(rows, columns, CV_8UC3, Scalar::all(0.0))?;
-    let mut mask = Mat::new_rows_cols_with_default(rows, columns, CV_8UC1, Scalar::all(0.0))?;
-    for row in 0..window.rows {
-        for column in 0..window.columns {
-            let k = row * window.columns + column;
-            *picture.at_2d_mut::<Vec3b>(row as i32, column as i32)? =
-                Vec3b::from([window.luma[k], window.cb[k], window.cr[k]]);
-            let [x, y] = window.point(column, row);
-            if start.holds(x, y) {
-                *mask.at_2d_mut::<u8>(row as i32, column as i32)? = imgproc::GC_PR_FGD as u8;
-            }
-        }
-    }
-    let marked = mask.data_typed::<u8>()?.iter().filter(|m| **m > 0).count();
-    if marked == 0 || marked == window.len() {
-        return Ok(vec![0.0; window.len()]);
-    }
-    // the cut begins with colours drawn by chance: the same picture must always be cut the same way
-    opencv::core::set_rng_seed(CUT_SEED)?;
-    let (mut water, mut lure) = (Mat::default(), Mat::default());
-    imgproc::grab_cut(
-        &picture,
-        &mut mask,
-        Rect::default(),
-        &mut water,
-        &mut lure,
-        rounds,
-        imgproc::GC_INIT_WITH_MASK,
-    )?;
-    let kept = mask.data_typed::<u8>()?;
-    Ok(kept.iter().map(|m| f32::from(m & 1)).collect())
 }
 
 fn ellipse_in_box(window: &Window, start: &StartBox) -> Vec<f32> {

@@ -4,11 +4,12 @@ use std::rc::Rc;
 
 use opencv::core::Mat;
 
+use super::averaged::Averaged;
 use super::blobs::reduction;
 use super::follow::Follower;
 use super::moving::mean_over;
 use super::pose::Pose;
-use super::start;
+use super::start::{self, FirstGuess};
 use super::start_box::StartBox;
 use super::whole::whole;
 use crate::Result;
@@ -24,6 +25,10 @@ const SURELY_WITH_LINE: f64 = 0.85;
 const ALONG_LINE: f64 = 0.35;
 const HOPEFUL: f64 = 0.2;
 const FRAMES_TO_BE_SURE: usize = 8;
+/// A line too faint to be seen in single frames stands out so clearly in their average, and so many times as clearly as
+/// what is off the other end.
+const FAINT_LINE: f64 = 8.0;
+const ONE_SIDED: f64 = 1.6;
 /// Wider for its length than this it may be a part of the lure only, its lip.
 const WIDE: f64 = 0.6;
 /// Streaks of one line lie within this of each other, degrees: those of stones point anywhere.
@@ -58,6 +63,8 @@ pub struct Trial {
     /// place in the picture and on the background, at the start and now, px
     began: [[f64; 2]; 2],
     now: [[f64; 2]; 2],
+    /// what lies off either end, averaged
+    averages: [Averaged; 2],
 }
 
 /// A strong streak off either end: in which of the frames, and its direction in the picture, degrees.
@@ -98,9 +105,32 @@ impl Trial {
         place: StartBox,
         scene: impl Fn([f64; 2]) -> [f64; 2],
     ) -> Result<Option<Trial>> {
-        let Some(guess) = start::guess(frame, &place)? else {
-            return Ok(None);
-        };
+        let guess = start::guess(frame, &place)?;
+        guess
+            .map(|guess| Trial::of(guess, frame, view, place, scene))
+            .transpose()
+    }
+
+    /// The same for the user's box, cut with more care.
+    pub fn of_box(
+        frame: &Rc<Frame>,
+        view: View,
+        place: StartBox,
+        scene: impl Fn([f64; 2]) -> [f64; 2],
+    ) -> Result<Option<Trial>> {
+        let guess = start::guess_with_care(frame, &place, view)?;
+        guess
+            .map(|guess| Trial::of(guess, frame, view, place, scene))
+            .transpose()
+    }
+
+    fn of(
+        guess: FirstGuess,
+        frame: &Rc<Frame>,
+        view: View,
+        place: StartBox,
+        scene: impl Fn([f64; 2]) -> [f64; 2],
+    ) -> Result<Trial> {
         let here = [guess.pose.x_px, guess.pose.y_px];
         let places = [here, scene(here)];
         let mut trial = Trial {
@@ -109,6 +139,10 @@ impl Trial {
             first: frame.clone(),
             view,
             pose: guess.pose,
+            averages: [
+                Averaged::new(&guess.pose, 1.0)?,
+                Averaged::new(&guess.pose, -1.0)?,
+            ],
             width: guess.width,
             follower: Follower::on_trial(guess, view),
             frames: 0,
@@ -119,7 +153,7 @@ impl Trial {
             now: places,
         };
         trial.follow(frame, scene)?;
-        Ok(Some(trial))
+        Ok(trial)
     }
 
     /// Follows it into the next frame; `scene` maps the picture onto the background.
@@ -131,6 +165,9 @@ impl Trial {
         };
         self.seen += 1;
         self.pose = pose;
+        for average in &mut self.averages {
+            average.take(&frame.luma, &pose)?;
+        }
         let here = [pose.x_px, pose.y_px];
         self.now = [here, scene(here)];
         let streaks = sighting
@@ -181,6 +218,23 @@ impl Trial {
         self.part_seen() >= SEEN && self.part(line.frames) - self.part(line.opposite) >= WITH_LINE
     }
 
+    /// Whether a line too faint for single frames shows off one end in their average.
+    ///
+    /// # Errors
+    /// [`crate::Error::Video`] when the average cannot be worked on.
+    pub fn drawn_by_faint_line(&self) -> Result<bool> {
+        if self.part_seen() < SEEN || !self.is_slim() {
+            return Ok(false);
+        }
+        let [mut clearer, mut other] = [0.0; 2];
+        for average in &self.averages {
+            let strength = average.streak()?.map_or(0.0, |s| s.strength);
+            other = strength.min(clearer).max(other);
+            clearer = strength.max(clearer);
+        }
+        Ok(clearer > FAINT_LINE && clearer > ONE_SIDED * other)
+    }
+
     /// Whether that is so clear that nothing more is to be waited for.
     pub fn surely_drawn_by_line(&self) -> bool {
         let line = self.line();
@@ -195,6 +249,7 @@ impl Trial {
     pub fn travels_along_line(&self, now_s: f64, picture_width: f64) -> bool {
         let (line, motion) = (self.line(), self.motion(now_s, picture_width));
         self.part_seen() >= SEEN
+            && self.is_slim()
             && self.part(line.frames) >= ALONG_LINE
             && self.goes_its_own_way(now_s, picture_width)
             && wrap_deg(line.direction_deg - motion.course_deg()).abs() < ALONG_DEG
@@ -210,9 +265,11 @@ impl Trial {
         self.width < WIDE
     }
 
-    /// Whether a line has shown at all.
+    /// Whether a line has shown at all, or it moves as a slim whole: then the line may be faint.
     pub fn is_hopeful(&self) -> bool {
+        let moves = self.differs.is_some_and(|d| d >= DIFFERS);
         self.part(self.line().frames) >= HOPEFUL
+            || moves && self.is_slim() && self.part_seen() >= SEEN
     }
 
     /// Sum of the strengths of its line.
