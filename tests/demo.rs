@@ -54,6 +54,31 @@ fn the_committed_report_is_what_demo_writes() {
     }
 }
 
+/// The sample is the first thing a maker sees: what the report says of it is what it is.
+#[test]
+fn the_figures_of_the_committed_report_hold_the_truth_of_the_sample() {
+    let read =
+        |path: PathBuf| -> Value { serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap() };
+    let report = read(committed("hazel58-03.json"));
+    let truth = read(root().join("sample-data/hazel58-03.json"));
+    for (interval, true_figure) in [
+        ("/wobble/hz_ci95", "wobble_hz"),
+        ("/wobble/width_deg_ci95", "yaw_amp_deg"),
+        ("/wobble/tail_sweep_mm_ci95", "tail_sweep_mm"),
+        ("/drift/deg_ci95", "drift_deg"),
+        ("/pivot/from_nose_ci95", "pivot_fraction_from_nose"),
+        ("/speed/m_s_ci95", "tow_speed_m_s"),
+    ] {
+        let told = report.pointer(interval).expect(interval);
+        let (low, high) = (told[0].as_f64().unwrap(), told[1].as_f64().unwrap());
+        let is = truth[true_figure].as_f64().unwrap();
+        assert!(
+            (low..=high).contains(&is),
+            "{interval}: {low} to {high}, {true_figure} is {is}"
+        );
+    }
+}
+
 fn same_json(was: &Path, is: &Path) {
     let read =
         |path: &Path| -> Value { serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap() };

@@ -27,16 +27,23 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) ->
         .collect();
     let ways = [&series.picture_sideways_px, &series.sideways_px];
     // Shake spoils one, background errors the other: take the one that tells more.
-    ways.iter()
+    let best = ways
+        .iter()
         .filter_map(|y| fit(&series.t_s, y, &across, cycles, keep))
         .min_by(|a, b| a.1.total_cmp(&b.1))
-        .filter(|(_, sd)| 1.96 * sd < WIDEST)
-        .map(|(s, sd)| Measured::within(s, (1.96 * sd).hypot(0.5 * ends_doubt)))
-        .unwrap_or_else(|| {
-            Measured::unmeasurable(
-                "the body's sway is too small here to tell the point that keeps still",
-            )
-        })
+        .filter(|(_, sd)| 1.96 * sd < WIDEST);
+    let Some((s, sd)) = best else {
+        return Measured::unmeasurable(
+            "the body's sway is too small here to tell the point that keeps still",
+        );
+    };
+    let half = (1.96 * sd).hypot(0.5 * ends_doubt);
+    if s + half < 0.0 || s - half > 1.0 {
+        return Measured::unmeasurable(
+            "no point of what was followed keeps still, as if only a part of the lure was; give --box round all of it",
+        );
+    }
+    Measured::within(s, half)
 }
 
 /// Pivot and its standard deviation from one record of the sideways motion.

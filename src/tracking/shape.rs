@@ -20,6 +20,8 @@ pub struct Shape {
     share: Vec<f32>,
     /// running mean of how likely each cell is lure, before it is stretched to 0–1
     likely: Vec<f32>,
+    /// how likely water is, and the core of the body
+    water_and_core: [f32; 2],
     /// running mean of brightness and colour in each cell, and their variances
     mean: Vec<[f32; 3]>,
     variance: Vec<[f32; 3]>,
@@ -76,6 +78,7 @@ impl Shape {
             rows,
             share: vec![0.0; columns * rows],
             likely: vec![0.0; columns * rows],
+            water_and_core: [0.2, 0.8],
             mean: vec![[0.0; 3]; columns * rows],
             variance: vec![LEAST_SPREAD.map(|s| 1.5 * s * s); columns * rows],
             look: vec![Look::default(); columns * rows],
@@ -114,6 +117,25 @@ impl Shape {
     /// How much of the cell is lure, 0–1.
     pub fn cell(&self, column: usize, row: usize) -> f32 {
         self.share[row * self.columns + column]
+    }
+
+    /// How lure-like the column is at its likeliest within `reach` of the axis, from 0 for water to about 1 for
+    /// the core of the body, however faint; the mean of three by three cells.
+    pub fn likeness_near_axis(&self, column: usize, reach: f64) -> f64 {
+        let mean_about = |row: usize| -> f32 {
+            let columns = column.saturating_sub(1)..=(column + 1).min(self.columns - 1);
+            let cells = columns.flat_map(|c| (row - 1..=row + 1).map(move |r| (c, r)));
+            let (sum, count) = cells.fold((0.0, 0.0), |(sum, count), (c, r)| {
+                (sum + self.likely[r * self.columns + c], count + 1.0)
+            });
+            sum / count
+        };
+        let likeliest = (1..self.rows - 1)
+            .filter(|&row| self.spot(column, row)[1].abs() < reach)
+            .map(mean_about)
+            .fold(0.0, f32::max);
+        let [water, core] = self.water_and_core;
+        f64::from((likeliest - water) / (core - water))
     }
 
     /// Mean brightness and colour of a cell, 0–255.

@@ -114,6 +114,7 @@ impl Shape {
         if high - low < 0.08 {
             return;
         }
+        self.water_and_core = [low, high];
         let (foot, top) = (low + 0.3 * (high - low), low + 0.7 * (high - low));
         for row in 0..self.rows {
             for column in 0..self.columns {
