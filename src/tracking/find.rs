@@ -91,7 +91,7 @@ fn search(
         }
         let held = (over || sure) && look.hold_against(&mut trials)?;
         if over || held {
-            let mut found = best_with_line(&trials, now, width);
+            let mut found = best_with_line(&trials, now, width)?;
             if over && found.is_none() {
                 found = with_faint_line(&trials, now, width)?;
             }
@@ -114,7 +114,7 @@ fn search(
         }
     }
     // the clip ends in the middle of a trial
-    best_with_line(&trials, look.looked_s, look.width)
+    best_with_line(&trials, look.looked_s, look.width)?
         .map(Trial::whole)
         .transpose()
 }
@@ -294,9 +294,9 @@ impl Look {
 }
 
 /// The spot with the strongest line among those that do not stand on the bottom.
-fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Option<&Trial> {
+fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     let steadied = is_steadied(trials);
-    trials
+    let mut drawn: Vec<&Trial> = trials
         .iter()
         .filter(|t| match steadied {
             true => {
@@ -311,15 +311,23 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Option<&T
                     || t.drawn_by_line() && t.goes_its_own_way(now_s, picture_width)
             }
         })
-        .max_by(|a, b| a.strength().total_cmp(&b.strength()))
+        .collect();
+    drawn.sort_by(|a, b| b.strength().total_cmp(&a.strength()));
+    for trial in drawn {
+        if trial.is_one_sided()? {
+            return Ok(Some(trial));
+        }
+    }
+    Ok(None)
 }
 
-/// A spot with a faint line that surely moves over the bottom.
+/// A spot with a faint line that surely moves over the bottom, or that the camera takes along.
 fn with_faint_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     for trial in trials {
         let moves = trial.differs().is_some_and(|d| d >= DIFFERS)
             && trial.goes_its_own_way(now_s, picture_width);
-        if moves && trial.drawn_by_faint_line()? {
+        let along = trial.is_taken_along(now_s, picture_width, true);
+        if (moves || along) && trial.drawn_by_faint_line()? {
             return Ok(Some(trial));
         }
     }

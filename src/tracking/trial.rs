@@ -25,12 +25,14 @@ const SURELY_WITH_LINE: f64 = 0.85;
 const ALONG_LINE: f64 = 0.35;
 const HOPEFUL: f64 = 0.2;
 const FRAMES_TO_BE_SURE: usize = 8;
-/// A line too faint to be seen in single frames stands out so clearly in their average, and so many times as clearly as
-/// what is off the other end.
+/// A line too faint to be seen in single frames stands out so clearly in their average where nothing stands out off the
+/// other end; and a line seen in single frames stands out so many times as clearly as what is off the other end.
 const FAINT_LINE: f64 = 8.0;
-const ONE_SIDED: f64 = 1.6;
+const NOTHING: f64 = 5.5;
+const ONE_SIDED: f64 = 1.25;
 /// Wider for its length than this it may be a part of the lure only, its lip.
 const WIDE: f64 = 0.6;
+const WIDE_FORESHORTENED: f64 = 0.85;
 /// Streaks of one line lie within this of each other, degrees: those of stones point anywhere.
 const ONE_LINE_DEG: f64 = 12.0;
 /// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
@@ -226,13 +228,28 @@ impl Trial {
         if self.part_seen() < SEEN || !self.is_slim() {
             return Ok(false);
         }
-        let [mut clearer, mut other] = [0.0; 2];
-        for average in &self.averages {
-            let strength = average.streak()?.map_or(0.0, |s| s.strength);
-            other = strength.min(clearer).max(other);
-            clearer = strength.max(clearer);
+        let [clearer, other] = self.averaged_line()?;
+        Ok(clearer > FAINT_LINE && other < NOTHING)
+    }
+
+    /// Whether the average, in which streaks of light and edges of stones fade, shows more off one end than off the
+    /// other.
+    ///
+    /// # Errors
+    /// [`crate::Error::Video`] when the average cannot be worked on.
+    pub fn is_one_sided(&self) -> Result<bool> {
+        let [clearer, other] = self.averaged_line()?;
+        Ok(clearer > ONE_SIDED * other)
+    }
+
+    /// How clearly a line shows in the average off the clearer end, and off the other.
+    fn averaged_line(&self) -> Result<[f64; 2]> {
+        let mut strengths = [0.0; 2];
+        for (strength, average) in strengths.iter_mut().zip(&self.averages) {
+            *strength = average.streak()?.map_or(0.0, |s| s.strength);
         }
-        Ok(clearer > FAINT_LINE && clearer > ONE_SIDED * other)
+        let [a, b] = strengths;
+        Ok([a.max(b), a.min(b)])
     }
 
     /// Whether that is so clear that nothing more is to be waited for.
@@ -260,9 +277,13 @@ impl Trial {
         self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
     }
 
-    /// Whether it is as slim as a whole lure.
+    /// Whether it is as slim as a whole lure looks in this view.
     fn is_slim(&self) -> bool {
-        self.width < WIDE
+        let wide = match self.view {
+            View::Above | View::Side => WIDE,
+            View::Behind | View::Ahead => WIDE_FORESHORTENED,
+        };
+        self.width < wide
     }
 
     /// Whether a line has shown at all, or it moves as a slim whole: then the line may be faint.
