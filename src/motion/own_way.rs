@@ -15,12 +15,14 @@ use crate::tracking::TrackFrame;
 /// Motion is told over so long, s, if it was seen with no gap longer than this, s.
 const OVER_S: f64 = 0.4;
 const GAP_S: f64 = 0.15;
-/// What goes its own way moves over the bottom by this many body lengths a second (a slow pull makes five), and by
-/// this part of the way that the bottom slides: near stones slide by faster than the bottom about them.
-const OWN_PACE: f64 = 1.5;
+/// What goes its own way moves over the bottom by this many body lengths a second (a slow pull makes one to five), and
+/// by this part of the way that the bottom slides: near stones slide by faster than the bottom about them.
+const OWN_PACE: f64 = 0.8;
 const OWN_PART: f64 = 0.4;
-/// It does so for this part of the time in which that can be told, and for so long, s.
+/// It does so for this part of the time in which that can be told, for so long, s, and so straight (way made good over
+/// way made): what creeps about with the light gets nowhere.
 const MOSTLY: f64 = 0.5;
+const STRAIGHT: f64 = 0.7;
 const LONG_ENOUGH_S: f64 = 0.8;
 /// Taken along by the bottom for this part of it, it belongs to the bottom.
 const CARRIED: f64 = 0.8;
@@ -49,7 +51,8 @@ impl Swum<'_> {
         };
         let told_s = lasts_s(&|_| true);
         let own_s = lasts_s(&Moment::is_its_own);
-        let goes = own_s >= LONG_ENOUGH_S && own_s >= MOSTLY * told_s;
+        let goes =
+            own_s >= LONG_ENOUGH_S.max(MOSTLY * told_s) && straightness(&moments) >= STRAIGHT;
         // a line across a stone that slides away under a moving camera does not draw it
         let carried = lasts_s(&Moment::is_carried) > CARRIED * told_s;
         if wobbles || (drawn && !carried) || goes || self.comes_nearer(&steadied) {
@@ -83,7 +86,7 @@ impl Swum<'_> {
 
 /// How it and the bottom moved for a moment, body lengths and s.
 struct Moment {
-    over_bottom: f64,
+    over_bottom: [f64; 2],
     slide: f64,
     since_s: f64,
     /// to the next moment
@@ -91,13 +94,30 @@ struct Moment {
 }
 
 impl Moment {
+    fn way(&self) -> f64 {
+        self.over_bottom[0].hypot(self.over_bottom[1])
+    }
+
     /// Whether the bottom slides by and takes it along.
     fn is_carried(&self) -> bool {
         self.slide > OWN_PACE * self.since_s && !self.is_its_own()
     }
 
     fn is_its_own(&self) -> bool {
-        self.over_bottom > (OWN_PACE * self.since_s).max(OWN_PART * self.slide)
+        self.way() > (OWN_PACE * self.since_s).max(OWN_PART * self.slide)
+    }
+}
+
+/// Way made good over way made, 0 to 1, in the moments in which it goes its own way.
+fn straightness(moments: &[Moment]) -> f64 {
+    let own = moments.iter().filter(|m| m.is_its_own());
+    let (way, x, y) = own.fold((0.0, 0.0, 0.0), |(way, x, y), m| {
+        (way + m.way(), x + m.over_bottom[0], y + m.over_bottom[1])
+    });
+    if way > 0.0 {
+        f64::hypot(x, y) / way
+    } else {
+        0.0
     }
 }
 
@@ -115,7 +135,7 @@ fn moments(series: &Series) -> Vec<Moment> {
         let (picture, camera) = (step(&series.place_px), step(&series.camera_px));
         let over = [picture[0] + camera[0], picture[1] + camera[1]];
         moments.push(Moment {
-            over_bottom: over[0].hypot(over[1]) / length,
+            over_bottom: over.map(|o| o / length),
             slide: camera[0].hypot(camera[1]) / length,
             since_s: t[j] - t[i],
             step_s: t[i + 1] - t[i],
