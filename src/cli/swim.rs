@@ -233,7 +233,8 @@ fn status(args: &SwimArgs, report: &SwimReport, verdict: Option<&Verdict>) -> Ex
             "if there is one, say where: --box X,Y,W,H[@T]"
         };
         let clip = args.clip.display();
-        terminal::complain(&format!("{clip}: no lure was found in it; {what_to_do}"));
+        let why = report.swim.why_not_found().unwrap_or("no lure was found");
+        terminal::complain(&format!("{clip}: {why}; {what_to_do}"));
         ExitCode::from(1)
     } else if args.enforce && outside {
         ExitCode::from(3)

@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
-use super::blow_out::{Course, blow_out};
-use super::doubt::{ground_is_lost, withhold_none};
+use super::blow_out::{Course, blow_out, lost_s};
+use super::doubt::{ground_is_lost, withhold_no_blow_out, withhold_none};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -9,6 +9,7 @@ use super::pull::{Pull, PullSource};
 use super::sightings::{CameraWork, Sightings};
 use super::speed::strouhal;
 use super::stance::Way;
+use super::view_doubt;
 use super::wobble::{Picture, WobbleFit, wobble};
 use super::{BlowOut, Hunt, Hunts, Series, Swim};
 use crate::camera::{Setup, Side, View};
@@ -36,7 +37,10 @@ pub fn analyse(track: &Track, setup: &Setup) -> Swim {
     }
     let swum = Swum::new(track, setup);
     let fit = wobble(&swum.series, setup, &Picture::default());
-    swum.measure(fit)
+    match swum.is_no_lure(&fit.wobble) {
+        Some(why) => Swim::not_found(why),
+        None => swum.measure(fit),
+    }
 }
 
 /// What stands before the measures: the track in the lure's own signs.
@@ -201,7 +205,11 @@ impl<'a> Swum<'a> {
             warnings: Vec::new(),
         };
         self.withhold(&mut swim, path);
+        if let Some(why) = self.view_refuted(&fit.cycles) {
+            view_doubt::withhold(&mut swim, why);
+        }
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
+        withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);
         swim
@@ -223,6 +231,7 @@ impl<'a> Swum<'a> {
             axis_deg: &self.series.axis_deg,
             cycles: &fit.cycles,
             keep: &path.keep,
+            lost_s: lost_s(self.track),
         })
     }
 

@@ -1,10 +1,12 @@
 //! Blow-out: the lure leaves its course and does not come back, turns over, or stops wobbling while
-//! it is still pulled.
+//! it is still pulled. A lure that was lost from sight in the middle of the picture may have done so unseen.
 
 use super::BlowOut;
 use super::robust::{Line, median, spread};
 use super::smooth::smooth;
 use crate::Status;
+use crate::camera::Side;
+use crate::tracking::{Track, TrackFrame};
 
 /// It has left when it ends at least this far off its course, body lengths.
 pub const LEAVES_BODY_LENGTHS: f64 = 2.5;
@@ -23,6 +25,12 @@ pub const STOPS_SHARE: f64 = 0.3;
 /// … for at least this long, s, while its pace keeps above half.
 pub const STOPS_S: f64 = 1.0;
 
+/// Not seen for so long, s, it is gone; seen again for less than this, s, that may be something else.
+pub const GONE_S: f64 = 0.8;
+pub const BACK_S: f64 = 1.0;
+/// A lure that would reach the picture's edge within this time, s, swam out of it.
+const SWIMS_OUT_S: f64 = 0.5;
+
 /// What blow-out is judged from. All vectors have one length.
 pub struct Course<'a> {
     /// Time, s.
@@ -35,26 +43,35 @@ pub struct Course<'a> {
     pub cycles: &'a [f64],
     /// Which samples lie outside darts.
     pub keep: &'a [bool],
+    /// When it was lost from sight for good, s (see [`lost_s`]).
+    pub lost_s: Option<f64>,
 }
 
 /// Looks for a blow-out.
 pub fn blow_out(course: &Course) -> BlowOut {
     let events = [
-        leaves(course).map(|t| (t, "it left its course and did not come back")),
-        turns(course).map(|t| (t, "it turned across the pull")),
-        stops(course).map(|t| (t, "it stopped wobbling while it was still pulled")),
+        leaves(course).map(|(t, off)| (t, left(off))),
+        turns(course).map(|t| (t, "it turned across the pull".into())),
+        stops(course).map(|t| (t, "it stopped wobbling while it was still pulled".into())),
     ];
-    match events
+    let first = events
         .into_iter()
         .flatten()
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-    {
-        Some((t, what)) => BlowOut {
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    match (first, course.lost_s) {
+        (Some((t, what)), _) => BlowOut {
             status: Status::Measured,
             t_s: Some(t),
-            why: Some(what.into()),
+            why: Some(what),
         },
-        None => BlowOut {
+        (None, Some(lost_s)) => BlowOut {
+            status: Status::Unmeasurable,
+            t_s: None,
+            why: Some(format!(
+                "the lure was lost from sight at {lost_s:.1} s; look there whether it rolled over or went off"
+            )),
+        },
+        (None, None) => BlowOut {
             status: Status::None,
             t_s: None,
             why: None,
@@ -62,8 +79,42 @@ pub fn blow_out(course: &Course) -> BlowOut {
     }
 }
 
-/// When it leaves for good: from some moment on it is ever farther off the course it kept before.
-fn leaves(course: &Course) -> Option<f64> {
+fn left(off: f64) -> String {
+    let side = Side::of(off).map_or(String::new(), |side| format!(" to {}", side.both_frames()));
+    format!("it left its course{side} and did not come back")
+}
+
+/// When the lure was lost from sight for the rest of the clip, s, though it was not about to swim out of the picture.
+pub fn lost_s(track: &Track) -> Option<f64> {
+    let seen: Vec<&TrackFrame> = track.frames.iter().filter(|f| f.is_seen()).collect();
+    let mut stretches: Vec<&[&TrackFrame]> = seen.chunk_by(|a, b| b.t_s - a.t_s < GONE_S).collect();
+    let lasts = |s: &[&TrackFrame]| s[s.len() - 1].t_s - s[0].t_s;
+    while stretches.len() > 1 && stretches.last().is_some_and(|s| lasts(s) < BACK_S) {
+        stretches.pop();
+    }
+    let last = stretches.last()?;
+    let (end, gone) = (track.frames.last()?, last.last()?);
+    (end.t_s - gone.t_s >= GONE_S && !swims_out(track, last)).then_some(gone.t_s)
+}
+
+/// Whether a lure last seen so lies at the edge of the picture, or soon would.
+fn swims_out(track: &Track, seen: &[&TrackFrame]) -> bool {
+    let gone = seen[seen.len() - 1];
+    let before = seen.iter().rev().find(|f| gone.t_s - f.t_s >= SWIMS_OUT_S);
+    let onward = before.map_or([0.0; 2], |b| [gone.x_px - b.x_px, gone.y_px - b.y_px]);
+    let beyond = |at: f64, way: f64, size: f64| {
+        let reach = 0.75 * gone.length_px;
+        [at, at + way]
+            .iter()
+            .any(|&x| x < reach || x > size - reach)
+    };
+    beyond(gone.x_px, onward[0], track.picture_width_px)
+        || beyond(gone.y_px, onward[1], track.picture_height_px)
+}
+
+/// When it leaves for good, and how far off it ends, + to own right: from some moment on it is ever farther off the
+/// course it kept before.
+fn leaves(course: &Course) -> Option<(f64, f64)> {
     let (forward, sideways) = course.path?;
     let t = course.t_s;
     let n = t.len();
@@ -71,7 +122,7 @@ fn leaves(course: &Course) -> Option<f64> {
         return None;
     }
     let mut moment = t[0] + 1.5_f64.max(0.3 * (t[n - 1] - t[0]));
-    let mut best: Option<(f64, f64)> = None;
+    let mut best: Option<(f64, f64, f64)> = None;
     while moment < t[n - 1] - LEAVES_S {
         let split = t.partition_point(|&x| x < moment);
         let before: Vec<usize> = (0..split).filter(|&i| course.keep[i]).collect();
@@ -102,12 +153,12 @@ fn leaves(course: &Course) -> Option<f64> {
                 && off[n - 1].abs() > LEAVES_TIMES * strayed
                 && best.is_none_or(|b| noise < b.1)
             {
-                best = Some((t[away], noise));
+                best = Some((t[away], noise, off[n - 1]));
             }
         }
         moment += 0.1;
     }
-    best.map(|b| b.0)
+    best.map(|b| (b.0, b.2))
 }
 
 /// When the body turns across the pull and stays so.

@@ -4,8 +4,6 @@ use super::Swim;
 use super::analyse::Swum;
 use super::pull::PullSource;
 use super::robust::{median, quantile};
-use super::smooth::smooth;
-use crate::camera::View;
 use crate::{Status, Warning};
 
 /// A lure shorter than this is small in the picture, px.
@@ -14,9 +12,6 @@ const SMALL_PX: f64 = 30.0;
 const PARTLY: f64 = 0.9;
 /// Strouhal numbers of cruising animals (Taylor, Nudds & Thomas 2003, Nature 425:707).
 const STROUHAL_BAND: [f64; 2] = [0.2, 0.4];
-/// From the side the axis tips by a few degrees at the wobble (pitch, roll); a swing beyond this,
-/// degrees zero-to-peak, is yaw as it shows from above.
-const SIDE_SWING_DEG: f64 = 10.0;
 
 impl Swum<'_> {
     /// The warnings that `swim` calls for; `travels` says whether the camera moved along.
@@ -66,31 +61,13 @@ impl Swum<'_> {
             }
         }
         let doubt = self.pull.contradicts(self.setup.view);
-        if let Some(why) = doubt.or_else(|| self.swings_too_far(swim)) {
+        let told = swim.warnings.iter().any(|w| w.code() == "view_doubtful");
+        if let Some(why) = doubt
+            .or_else(|| self.swings_too_far(swim))
+            .filter(|_| !told)
+        {
             warnings.push(Warning::ViewDoubtful { why });
         }
         warnings
-    }
-
-    /// Why the swing of the axis contradicts a side view, where it does.
-    fn swings_too_far(&self, swim: &Swim) -> Option<String> {
-        let wobbles = matches!(swim.wobble.hz.status, Status::Measured | Status::Aliased);
-        if self.setup.view != View::Side || !wobbles {
-            return None;
-        }
-        let slow = smooth(&self.series.t_s, &self.series.axis_deg, 0.3);
-        let quick = self
-            .series
-            .axis_deg
-            .iter()
-            .zip(&slow)
-            .map(|(a, s)| (a - s).abs());
-        // A sine lies within 0.71 of its peak half the time.
-        let swing_deg = median(quick)? / std::f64::consts::FRAC_1_SQRT_2;
-        (swing_deg > SIDE_SWING_DEG).then(|| {
-            format!(
-                "the body swings by {swing_deg:.0} degrees, as it does from above, not from the side: try --view above"
-            )
-        })
     }
 }

@@ -105,6 +105,19 @@ impl Swum<'_> {
 /// Followed in less than this part of the frames, a lure that shows no wobble may have one.
 const FOLLOWED_ENOUGH: f64 = 0.5;
 
+/// Takes back a "no blow-out" of a lure that was followed too little of the time.
+pub(super) fn withhold_no_blow_out(blow_out: &mut BlowOut, tracked_fraction: f64) {
+    if blow_out.status == Status::None && tracked_fraction < FOLLOWED_ENOUGH {
+        *blow_out = BlowOut {
+            status: Status::Unmeasurable,
+            t_s: None,
+            why: Some(
+                "the lure was followed too little of the time to say that it never blew out".into(),
+            ),
+        };
+    }
+}
+
 /// Takes back a "no wobble" that rests on too little.
 pub(super) fn withhold_none(wobble: &mut Wobble, tracked_fraction: f64) {
     if wobble.hz.status == Status::None && tracked_fraction < FOLLOWED_ENOUGH {

@@ -164,6 +164,11 @@ impl Swim {
             warnings: Vec::new(),
         }
     }
+
+    /// Why there is nothing to measure, where that is so.
+    pub fn why_not_found(&self) -> Option<&str> {
+        self.wobble.hz.why.as_deref().filter(|_| !self.found)
+    }
 }
 
 impl Drift {

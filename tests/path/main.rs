@@ -2,6 +2,7 @@
 //! lures by the dozen (by the hundred with `TRUERUN_RUNS=500`).
 
 mod swum;
+mod told;
 mod truth;
 
 use rand::{Rng, SeedableRng};
