@@ -152,6 +152,7 @@ fn leaves(course: &Course) -> Option<(f64, f64)> {
                 && quick > LEAVES_SLOPE * mean_pace.abs()
                 && off[n - 1].abs() > LEAVES_TIMES * strayed
                 && best.is_none_or(|b| noise < b.1)
+                && seen_to_leave(t, t[away])
             {
                 best = Some((t[away], noise, off[n - 1]));
             }
@@ -159,6 +160,13 @@ fn leaves(course: &Course) -> Option<(f64, f64)> {
         moment += 0.1;
     }
     best.map(|b| (b.0, b.2))
+}
+
+/// Whether it was in sight as it left: what shows up elsewhere after an absence may be a stone.
+fn seen_to_leave(t_s: &[f64], left_s: f64) -> bool {
+    t_s.windows(2)
+        .filter(|w| w[1] >= left_s && w[0] < left_s + LEAVES_S)
+        .all(|w| w[1] - w[0] < GONE_S)
 }
 
 /// When the body turns across the pull and stays so.
@@ -208,4 +216,17 @@ fn run(t_s: &[f64], least_s: f64, holds: impl Fn(usize) -> bool) -> Option<f64> 
         }
     }
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_shows_up_elsewhere_after_an_absence_was_not_seen_to_leave() {
+        let frames = (0..50).chain(120..170);
+        let t: Vec<f64> = frames.map(|k| f64::from(k) / 30.0).collect();
+        assert!(seen_to_leave(&t, 4.5));
+        assert!(!seen_to_leave(&t, 1.5) && !seen_to_leave(&t, 4.0));
+    }
 }
