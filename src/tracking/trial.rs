@@ -1,5 +1,7 @@
 //! A spot followed for a moment: does it keep its looks, does a line draw it, does it go its own way?
 
+mod motion;
+
 use std::rc::Rc;
 
 use opencv::core::Mat;
@@ -16,6 +18,7 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 use crate::units::wrap_deg;
+use motion::{KEEPS_PLACE, KEEPS_PLACE_LONG, Motion};
 
 /// It must be seen for this part of its frames, and its line for this part; for this part where it is to be sure
 /// before its time; and for this part where it also travels along the line.
@@ -37,14 +40,8 @@ const WIDE_FORESHORTENED: f64 = 0.85;
 const ONE_LINE_DEG: f64 = 12.0;
 /// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
 const ALONG_DEG: f64 = 20.0;
-/// What goes its own way moves over the bottom by this part of the picture's width a second …
-const OWN_WAY: f64 = 0.04;
-/// … or differs from the earlier pictures by this much against its surround.
+/// What goes its own way differs from the earlier pictures by this much against its surround.
 pub const DIFFERS: f64 = 0.8;
-/// Where the background slides by, the lure keeps its place to within this part of the slide; over a long time,
-/// to within this part: a fish would have to swim as the camera goes.
-const KEEPS_PLACE: f64 = 0.6;
-const KEEPS_PLACE_LONG: f64 = 0.15;
 
 /// A spot being followed.
 pub struct Trial {
@@ -85,18 +82,6 @@ struct Line {
     frames: usize,
     opposite: usize,
     strength: f64,
-}
-
-/// How a spot moves, and the camera.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Motion {
-    /// Way in the picture and over the background, px.
-    picture: [f64; 2],
-    scene: [f64; 2],
-    /// For how long, s.
-    since_s: f64,
-    /// Width of the picture, px.
-    picture_width: f64,
 }
 
 impl Trial {
@@ -335,34 +320,6 @@ impl Trial {
     }
 }
 
-impl Motion {
-    fn pace(&self) -> f64 {
-        self.scene[0].hypot(self.scene[1]) / self.since_s
-    }
-
-    /// Where it goes over the background, degrees clockwise from image-up.
-    fn course_deg(&self) -> f64 {
-        self.scene[0].atan2(-self.scene[1]).to_degrees()
-    }
-
-    /// How far the background slid through the picture, px.
-    fn slide(&self) -> f64 {
-        (self.scene[0] - self.picture[0]).hypot(self.scene[1] - self.picture[1])
-    }
-
-    fn travels(&self) -> bool {
-        self.pace() > OWN_WAY * self.picture_width
-    }
-
-    fn camera_stands(&self) -> bool {
-        self.slide() / self.since_s < OWN_WAY * self.picture_width
-    }
-
-    fn keeps_place(&self, part: f64) -> bool {
-        self.picture[0].hypot(self.picture[1]) < part * self.slide()
-    }
-}
-
 /// The direction in which the streaks are strongest together.
 fn clearest(streaks: &[OffAnEnd]) -> Line {
     let near = |deg: f64| {
@@ -393,15 +350,6 @@ fn clearest(streaks: &[OffAnEnd]) -> Line {
 mod tests {
     use super::*;
 
-    fn motion(picture: [f64; 2], scene: [f64; 2]) -> Motion {
-        Motion {
-            picture,
-            scene,
-            since_s: 2.0,
-            picture_width: 640.0,
-        }
-    }
-
     fn streaks(directions: &[f64]) -> Vec<OffAnEnd> {
         let off = |(frame, &direction_deg)| OffAnEnd {
             frame,
@@ -427,18 +375,5 @@ mod tests {
         edge.extend(streaks(&[-90.0; 6]));
         let edge = clearest(&edge);
         assert_eq!((edge.frames, edge.opposite), (6, 6));
-    }
-
-    #[test]
-    fn a_towed_lure_keeps_its_place_and_a_passing_fish_does_not() {
-        let towed = motion([10.0, -6.0], [310.0, 0.0]);
-        assert!(towed.travels() && !towed.camera_stands() && towed.keeps_place(KEEPS_PLACE_LONG));
-        assert!((towed.course_deg() - 90.0).abs() < 1e-9);
-        let fish = motion([60.0, 110.0], [360.0, 110.0]);
-        assert!(fish.travels() && !fish.keeps_place(KEEPS_PLACE_LONG));
-        let stone = motion([-300.0, 0.0], [4.0, 2.0]);
-        assert!(!stone.travels() && !stone.keeps_place(KEEPS_PLACE));
-        let beside_a_still_camera = motion([160.0, 0.0], [161.0, 1.0]);
-        assert!(beside_a_still_camera.travels() && beside_a_still_camera.camera_stands());
     }
 }
