@@ -226,10 +226,13 @@ fn amplitude(y: &[f64], cycles: &[f64], times: f64) -> f64 {
     2.0 * s.hypot(c) / y.len().max(1) as f64
 }
 
+/// What is known, and what is to be told from it.
+type Row = ([f64; 3], f64);
+
 /// The second coefficient of a least-squares fit of three, and its standard deviation where only so many rows are
 /// independent.
-fn slope(rows: &[([f64; 3], f64)], independent: f64) -> Option<[f64; 2]> {
-    let sum = |f: &dyn Fn(&([f64; 3], f64)) -> f64| rows.iter().map(f).sum::<f64>();
+fn slope(rows: &[Row], independent: f64) -> Option<[f64; 2]> {
+    let sum = |f: &dyn Fn(&Row) -> f64| rows.iter().map(f).sum::<f64>();
     let matrix: Vec<f64> = (0..9).map(|n| sum(&|(x, _)| x[n / 3] * x[n % 3])).collect();
     let fit = solve(
         matrix.clone(),

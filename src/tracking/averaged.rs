@@ -75,7 +75,7 @@ impl Averaged {
         ];
         let right = edge(f64::from(luma.cols()) - 1.0 - end[0]).floor() as i32;
         let low = edge(f64::from(luma.rows()) - 1.0 - end[1]).floor() as i32;
-        self.inside = self.inside & Rect::new(left, top, (right - left).max(0), (low - top).max(0));
+        self.inside &= Rect::new(left, top, (right - left).max(0), (low - top).max(0));
         self.frames += 1;
         self.axis[0] += pose.axis_rad.sin();
         self.axis[1] += pose.axis_rad.cos();

@@ -60,15 +60,15 @@ impl<'a> Cut<'a> {
     ///
     /// # Errors
     /// [`crate::Error::Video`] when it cannot be worked on.
-    pub fn from_whole_box(&self, rounds: i32) -> Result<Vec<f32>> {
-        self.from(rounds, |_| true)
+    pub fn beginning_with_all(&self, rounds: i32) -> Result<Vec<f32>> {
+        self.beginning_with(rounds, |_| true)
     }
 
     /// One cut for each slim body that the box may hold, that body being likely lure to begin with.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when it cannot be worked on.
-    pub fn from_slim_bodies(&self, rounds: i32) -> Result<Vec<Vec<f32>>> {
+    pub fn beginning_with_slim_bodies(&self, rounds: i32) -> Result<Vec<Vec<f32>>> {
         let ([x, y], [w, h]) = (self.given.centre(), [self.given.w, self.given.h]);
         let mut cuts = Vec::new();
         for k in 0..AXES {
@@ -78,7 +78,7 @@ impl<'a> Cut<'a> {
             let half = [0.5 * SEED_LENGTH * along, 0.5 * SEED_WIDTH * along];
             for aside in ASIDE {
                 let middle = [x + aside * across * cos, y + aside * across * sin];
-                cuts.push(self.from(rounds, |[px, py]| {
+                cuts.push(self.beginning_with(rounds, |[px, py]| {
                     let (dx, dy) = (px - middle[0], py - middle[1]);
                     let (u, v) = (dx * sin - dy * cos, dx * cos + dy * sin);
                     (u / half[0]).hypot(v / half[1]) < 1.0
@@ -89,7 +89,7 @@ impl<'a> Cut<'a> {
     }
 
     /// Certain water outside the box; inside, likely lure where `seed` says so, else likely water.
-    fn from(&self, rounds: i32, seed: impl Fn([f64; 2]) -> bool) -> Result<Vec<f32>> {
+    fn beginning_with(&self, rounds: i32, seed: impl Fn([f64; 2]) -> bool) -> Result<Vec<f32>> {
         let window = self.window;
         let mut mask = Mat::new_rows_cols_with_default(
             self.picture.rows(),

@@ -41,7 +41,7 @@ pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
     let Some(window) = window_about(frame, spot, samples)? else {
         return Ok(None);
     };
-    let cut = Cut::new(&window, spot)?.from_whole_box(rounds)?;
+    let cut = Cut::new(&window, spot)?.beginning_with_all(rounds)?;
     Ok(learned(&window, filling(&window, spot, cut)))
 }
 
@@ -56,11 +56,11 @@ pub fn guess_with_care(frame: &Frame, given: &StartBox, view: View) -> Result<Op
         return Ok(None);
     };
     let cut = Cut::new(&window, given)?;
-    let whole = cut.from_whole_box(rounds)?;
+    let whole = cut.beginning_with_all(rounds)?;
     if may_be_lure(&window, given, view, &whole) {
         return Ok(learned(&window, whole));
     }
-    let slim = cut.from_slim_bodies(LATER_CUT.1)?;
+    let slim = cut.beginning_with_slim_bodies(LATER_CUT.1)?;
     let best = slim
         .into_iter()
         .filter(|c| may_be_lure(&window, given, view, c))
@@ -118,7 +118,7 @@ pub fn recut(frame: &Frame, start: &StartBox) -> Result<Option<(Pose, f64)>> {
     let Some(window) = window_about(frame, start, samples)? else {
         return Ok(None);
     };
-    let cut = Cut::new(&window, start)?.from_whole_box(rounds)?;
+    let cut = Cut::new(&window, start)?.beginning_with_all(rounds)?;
     Ok(moments(&window, &cut))
 }
 
