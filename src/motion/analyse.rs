@@ -1,7 +1,7 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out, lost_s};
-use super::doubt::{ground_is_lost, withhold_no_blow_out, withhold_none};
+use super::doubt::{ground_is_lost, withhold_idle_speed, withhold_no_blow_out, withhold_none};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -208,6 +208,7 @@ impl<'a> Swum<'a> {
         if let Some(why) = self.view_refuted(&fit.cycles) {
             view_doubt::withhold(&mut swim, why);
         }
+        withhold_idle_speed(&mut swim, self.setup);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);

@@ -24,6 +24,10 @@ const TURNED: &str = "the camera was turned or carried while it looked along the
 const LEVEL: &str =
     "a camera level with the lure sees no way over ground; look down on it, or film from above";
 const VAGUE: &str = "the way over ground cannot be told well enough here; film from above, or give --tilt and --fov";
+/// A lure that wobbles makes at least this part of its length in each cycle (a Strouhal number of about 0.6, twice as
+/// much as swimming animals cruise at): only water that flows past it makes it wobble.
+const LEAST_LENGTHS_PER_CYCLE: f64 = 0.5;
+const IDLE: &str = "it wobbles, yet hardly moves over the bottom: it hung in a current, or the bottom could not be followed; give --speed";
 const NO_WAY: &str = "the lure made no way along the pull";
 /// Size of a dart in a picture whose ground is not known: within this factor (95 %), for the hand that follows it
 /// takes some of it away.
@@ -115,6 +119,19 @@ pub(super) fn withhold_no_blow_out(blow_out: &mut BlowOut, tracked_fraction: f64
                 "the lure was followed too little of the time to say that it never blew out".into(),
             ),
         };
+    }
+}
+
+/// Takes back a speed over the bottom at which nothing would wobble as this lure does.
+pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
+    let (Some(hz), Some([_, most])) = (swim.wobble.hz.value, swim.speed.ci95) else {
+        return;
+    };
+    let wobbles = swim.wobble.hz.status == Status::Measured;
+    let length_m = setup.body_mm().map_or(f64::NAN, |mm| mm / 1000.0);
+    if wobbles && setup.speed_m_s.is_none() && most < LEAST_LENGTHS_PER_CYCLE * hz * length_m {
+        swim.speed = Measured::unmeasurable(IDLE);
+        swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
     }
 }
 
