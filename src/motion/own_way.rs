@@ -10,7 +10,6 @@ use super::robust::median;
 use super::{Series, Wobble};
 use crate::Status;
 use crate::camera::View;
-use crate::tracking::TrackFrame;
 
 /// Motion is told over so long, s, if it was seen with no gap longer than this, s.
 const OVER_S: f64 = 0.4;
@@ -55,7 +54,7 @@ impl Swum<'_> {
             own_s >= LONG_ENOUGH_S.max(MOSTLY * told_s) && straightness(&moments) >= STRAIGHT;
         // a line across a stone that slides away under a moving camera does not draw it
         let carried = lasts_s(&Moment::is_carried) > CARRIED * told_s;
-        if wobbles || (drawn && !carried) || goes || self.comes_nearer(&steadied) {
+        if wobbles || (drawn && !carried) || goes || self.comes_nearer() {
             None
         } else if told_s >= LONG_ENOUGH_S {
             Some(STANDS)
@@ -66,21 +65,10 @@ impl Swum<'_> {
 
     /// Whether it or the camera makes way along the line of sight: looked at along the water, a lure may keep its
     /// place before a bottom that hardly slides.
-    fn comes_nearer(&self, series: &Series) -> bool {
-        let third = series.len() / 3;
-        let size = |part: &[f64]| median(part.iter().copied()).unwrap_or(f64::NAN);
-        let (first, last) = (
-            size(&series.length_px[..third]),
-            size(&series.length_px[series.len() - third..]),
-        );
-        let zoom = |f: &TrackFrame| {
-            let [x, y] = f.to_scene.turn([1.0, 0.0]);
-            x.hypot(y)
-        };
-        let zoomed = self.track.frames.last().map_or(1.0, zoom);
+    fn comes_nearer(&self) -> bool {
         matches!(self.setup.view, View::Behind | View::Ahead)
             && self.track.tracked_fraction() > FOLLOWED
-            && ((last / first).ln().abs() > NEARER || zoomed.ln().abs() > NEARER)
+            && self.grows().abs().max(self.bottom_grows().abs()) > NEARER
     }
 }
 

@@ -112,7 +112,7 @@ impl Swum<'_> {
     }
 
     /// Growth from the first third of its frames to the last, natural log.
-    fn grows(&self) -> f64 {
+    pub(super) fn grows(&self) -> f64 {
         let lengths = &self.series.length_px;
         let third = lengths.len() / 3;
         let size = |part: &[f64]| median(part.iter().copied()).unwrap_or(1.0);
@@ -120,7 +120,7 @@ impl Swum<'_> {
     }
 
     /// The same of the bottom over the whole clip: a camera that goes forward comes nearer to what it looks at.
-    fn bottom_grows(&self) -> f64 {
+    pub(super) fn bottom_grows(&self) -> f64 {
         let zoom = self.track.frames.last().map(|f| {
             let [x, y] = f.to_scene.turn([1.0, 0.0]);
             x.hypot(y).ln()

@@ -2,7 +2,6 @@
 //! not part of it.
 
 use super::shape::Shape;
-use crate::camera::View;
 
 /// Nose and tail of the body in body coordinates (u along, v across), and its greatest width.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,11 +24,11 @@ const LIP_CONTRAST: f64 = 18.0;
 const UNDER_LIP: f64 = 0.3;
 /// Part of the silhouette that a lip takes where it cannot be told from the body.
 const USUAL_LIP: f64 = 0.08;
-/// Seen from above, a trace of the body so faint against its core is the blur of its tip: on 38 runs over 21 rendered
-/// clips with truth, where the whole lure was followed, the tail came out up to 0.08 of the body's length too far
-/// back and 0.11 too far forward, 0.05 RMS, even on average (by its taper up to 0.18 and on average 0.05 too far
-/// forward, 0.08 RMS).
-const FAINTEST: f64 = 0.1;
+/// Seen from above, a trace of the body so faint against its core is the blur of its tip. At 0.1, on 38 runs over 21
+/// rendered clips with truth where the whole lure was followed, the tail came out within 0.11 of the body's length,
+/// 0.05 RMS, even on average (by its taper up to 0.18 and on average 0.05 too far forward); a hook close behind the
+/// tail was then taken for its tip, and at 0.13 is not.
+const FAINTEST: f64 = 0.13;
 /// It is looked for within this of the axis, and so far behind the silhouette (in reference lengths).
 const NEAR_AXIS: f64 = 0.08;
 const FARTHEST_TRACE: f64 = 0.2;
@@ -48,25 +47,33 @@ struct Trace {
     likeness: f64,
 }
 
-/// Finds the ends of the body. `sense` is +1 where the nose lies at positive u, −1 where it lies at
-/// negative u. `None` when the silhouette is empty.
-pub fn find(shape: &Shape, sense: f64, view: View) -> Option<Ends> {
-    let (mut slices, mut traces) = (slices(shape), traces(shape));
+/// Finds the ends of the body in its silhouette, the tail by its taper. `sense` is +1 where the nose lies at positive
+/// u, −1 where it lies at negative u. `None` when the silhouette is empty.
+pub fn find(shape: &Shape, sense: f64) -> Option<Ends> {
+    ends(shape, sense, tapered_tail)
+}
+
+/// The same, with the tail where its last trace behind the silhouette is lost: for a lure seen from above. Seen along
+/// the water, hooks hang across what lies behind the tail, and the nose is lost as well as the tail.
+pub fn find_to_last_trace(shape: &Shape, sense: f64) -> Option<Ends> {
+    let mut traces = traces(shape);
+    if sense < 0.0 {
+        traces.iter_mut().for_each(|t| t.u = -t.u);
+        traces.reverse();
+    }
+    ends(shape, sense, |slices| traced_tail(slices[0].u, &traces))
+}
+
+fn ends(shape: &Shape, sense: f64, tail: impl Fn(&[Slice]) -> f64) -> Option<Ends> {
+    let mut slices = slices(shape);
     if sense < 0.0 {
         slices.iter_mut().for_each(|s| s.u = -s.u);
         slices.reverse();
-        traces.iter_mut().for_each(|t| t.u = -t.u);
-        traces.reverse();
     }
     if slices.len() < 8 {
         return None;
     }
-    let nose = nose(&slices);
-    // Along the water hooks hang across what lies behind the tail, and the nose is lost as well as the tail.
-    let tail = match view {
-        View::Above => traced_tail(slices[0].u, &traces),
-        View::Behind | View::Ahead | View::Side => tapered_tail(&slices),
-    };
+    let (nose, tail) = (nose(&slices), tail(&slices));
     let (line_u, line_v, slope) = midline(&slices, tail, nose);
     let on_line = |u: f64| [sense * u, line_v + slope * (u - line_u)];
     let width = slices.iter().map(|s| s.width).fold(0.0, f64::max);

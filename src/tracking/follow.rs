@@ -89,7 +89,6 @@ struct Look {
 
 /// Follows one lure.
 pub struct Follower {
-    view: View,
     shape: Shape,
     coarse: Shape,
     colours: Colours,
@@ -120,7 +119,6 @@ impl Follower {
         // from the side lip and belly hook hang to one side of the body
         let shape = Shape::spindle(guess.width, view != View::Side);
         Follower {
-            view,
             coarse: shape.clone(),
             shape,
             colours: guess.colours,
