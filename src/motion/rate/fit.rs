@@ -7,6 +7,7 @@ use super::phase::Phase;
 use super::ridge;
 use super::spectrum::Spectrum;
 use super::tone::Tone;
+use super::trust;
 use super::wander::{self, Path, Paths};
 use super::{gaps, persistence, sine};
 use crate::Measured;
@@ -235,6 +236,7 @@ impl Followed {
             if let Some(&k) = harmonics.first() {
                 let floor = spectrum.floor[c][spectrum.grid.place(f64::from(k) * hz)];
                 tones.push(Tone {
+                    trust: vec![1.0; channel.values.len()],
                     source: sources[c].clone(),
                     channel: channel.clone(),
                     harmonics,
@@ -284,6 +286,7 @@ impl Followed {
         self.noise.clear();
         for (tone, says) in self.tones.iter_mut().zip(says) {
             tone.retrend(phase, window_s);
+            tone.trust = trust::of(&tone.channel.t_s, &tone.rest(phase), 1.0 / self.first_hz);
             let wave = tone.wave(phase);
             let strongest = tone.harmonics.iter().copied().max_by(|&a, &b| {
                 (f64::from(a) * wave.amplitude(a)).total_cmp(&(f64::from(b) * wave.amplitude(b)))
@@ -316,8 +319,8 @@ impl Followed {
                 .iter()
                 .map(|&k| wave.amplitude(k))
                 .fold(0.0, f64::max);
-            let explained =
-                0.5 * strongest.powi(2) * tone.channel.values.len() as f64 / noise.variance;
+            let trusted: f64 = tone.trust.iter().map(|t| t * t).sum();
+            let explained = 0.5 * strongest.powi(2) * trusted / noise.variance;
             let freedom = 2.0 + path_freedom;
             FisherSnedecor::new(freedom, noise.freedom.max(2.0))
                 .map_or(1.0, |f| f.sf(explained / freedom))

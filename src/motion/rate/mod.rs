@@ -4,7 +4,8 @@
 //! [`find`] runs through these stages, one file each:
 //! `channel` and `trend` take out the slow way and wild values → `spectrum` (over `periodogram` and
 //! `nufft`) looks for lines above the noise around them → `harmonics` tells the rate from twice the
-//! rate → `sine` refines the rate, `ridge` and `wander` follow the phase → `noise` takes the noise from what is left.
+//! rate → `sine` refines the rate, `ridge` and `wander` follow the phase → `noise` takes the noise from what is left, `trust` the stretches where it
+//! is far louder than usual.
 
 pub mod alias;
 mod channel;
@@ -23,6 +24,7 @@ mod spectrum;
 mod swing;
 mod tone;
 mod trend;
+mod trust;
 mod wander;
 
 pub use channel::{Channel, Parity};

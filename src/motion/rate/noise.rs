@@ -2,7 +2,7 @@
 
 use super::periodogram::{Grid, fast};
 use super::phase::Phase;
-use super::tone::{Tone, Wave};
+use super::tone::Tone;
 
 /// Band around the line, as a fraction of its frequency to each side.
 const REACH: f64 = 0.35;
@@ -35,7 +35,7 @@ pub(super) struct Noise {
 }
 
 impl Noise {
-    /// Of `tone` in `band`, once its wave at `phase` is taken out.
+    /// Of `tone` in `band`, once its wave at `phase` is taken out, with each sample as far as it is trusted.
     pub fn around(tone: &Tone, phase: &Phase, band: Band) -> Noise {
         let Band {
             hz,
@@ -43,13 +43,8 @@ impl Noise {
             follows_hz,
             used,
         } = band;
-        let cycles = tone.cycles(phase);
-        let wave = Wave::fit(&cycles, &tone.channel.values, &tone.harmonics);
-        let rest: Vec<f64> = cycles
-            .iter()
-            .zip(&tone.channel.values)
-            .map(|(&c, y)| y - wave.at(c).0)
-            .collect();
+        let rest = tone.rest(phase);
+        let rest: Vec<f64> = rest.iter().zip(&tone.trust).map(|(r, t)| r * t).collect();
         let t = &tone.channel.t_s;
         let (Some(first), Some(last)) = (t.first(), t.last()) else {
             return Noise {

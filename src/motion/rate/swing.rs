@@ -40,6 +40,7 @@ pub fn wave_at(channel: &Channel, phase: &Phase, harmonics: &[u32]) -> Option<Sw
     let harmonics: Vec<u32> = harmonics.iter().copied().filter(apart).collect();
     let mut tone = Tone {
         source,
+        trust: vec![1.0; flat.values.len()],
         channel: flat,
         harmonics: harmonics.clone(),
         weight: 1.0,

@@ -17,6 +17,9 @@ pub(super) struct Tone {
     pub harmonics: Vec<u32>,
     /// One over the variance of the noise around its strongest harmonic.
     pub weight: f64,
+    /// How far each sample is trusted against the usual one, 0–1, as a part of a standard deviation (see
+    /// [`super::trust`]).
+    pub trust: Vec<f64>,
 }
 
 /// Constant and `[cosine, sine]` amplitude per harmonic.
@@ -28,23 +31,29 @@ pub(super) struct Wave {
 }
 
 impl Wave {
-    /// Least-squares fit of `values` at the phases `cycles`; harmonics as given. Zero where the
+    /// Least-squares fit of `values` at the phases `cycles`, all trusted alike; harmonics as given. Zero where the
     /// samples cannot tell them apart.
     pub fn fit(cycles: &[f64], values: &[f64], harmonics: &[u32]) -> Wave {
+        Wave::fit_trusted(cycles, values, &vec![1.0; values.len()], harmonics)
+    }
+
+    /// The same with each residual counted by its `trust`.
+    pub fn fit_trusted(cycles: &[f64], values: &[f64], trust: &[f64], harmonics: &[u32]) -> Wave {
         let size = 1 + 2 * harmonics.len();
         let mut normal = DMatrix::<f64>::zeros(size, size);
         let mut right = DVector::<f64>::zeros(size);
         let mut row = vec![1.0; size];
-        for (&c, &y) in cycles.iter().zip(values) {
+        for ((&c, &y), &trust) in cycles.iter().zip(values).zip(trust) {
+            let weight = trust * trust;
             for (j, &k) in harmonics.iter().enumerate() {
                 let (sin, cos) = (TAU * f64::from(k) * c).sin_cos();
                 row[1 + 2 * j] = cos;
                 row[2 + 2 * j] = sin;
             }
             for a in 0..size {
-                right[a] += row[a] * y;
+                right[a] += weight * row[a] * y;
                 for b in 0..=a {
-                    normal[(a, b)] += row[a] * row[b];
+                    normal[(a, b)] += weight * row[a] * row[b];
                 }
             }
         }
@@ -90,7 +99,8 @@ impl Tone {
         let wave = self.wave(phase);
         self.cycles(phase)
             .iter()
-            .map(|&c| self.weight * wave.at(c).1.powi(2))
+            .zip(&self.trust)
+            .map(|(&c, trust)| self.weight * (trust * wave.at(c).1).powi(2))
             .sum()
     }
 
@@ -111,8 +121,16 @@ impl Tone {
         self.channel.values = trend.taken_from(t, &self.source.values);
     }
 
+    /// What the wave at `phase` leaves of each sample.
+    pub fn rest(&self, phase: &Phase) -> Vec<f64> {
+        let (cycles, wave) = (self.cycles(phase), self.wave(phase));
+        let samples = cycles.iter().zip(&self.channel.values);
+        samples.map(|(&c, y)| y - wave.at(c).0).collect()
+    }
+
     /// The wave at `phase`.
     pub fn wave(&self, phase: &Phase) -> Wave {
-        Wave::fit(&self.cycles(phase), &self.channel.values, &self.harmonics)
+        let cycles = self.cycles(phase);
+        Wave::fit_trusted(&cycles, &self.channel.values, &self.trust, &self.harmonics)
     }
 }

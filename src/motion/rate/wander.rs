@@ -8,7 +8,7 @@
 //! ρ = 0 is the plain sine fit. ρ itself is not chosen but averaged over by its likelihood.
 
 use super::phase::Phase;
-use super::tone::{Tone, Wave};
+use super::tone::Tone;
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 use std::f64::consts::TAU;
 
@@ -168,22 +168,18 @@ impl Readings {
         let mut misfit = 0.0;
         for tone in tones {
             let cycles = tone.cycles(phase);
-            let wave = Wave::fit(&cycles, &tone.channel.values, &tone.harmonics);
-            for ((&t, &c), &y) in tone
-                .channel
-                .t_s
-                .iter()
-                .zip(&cycles)
-                .zip(&tone.channel.values)
-            {
+            let wave = tone.wave(phase);
+            let samples = tone.channel.t_s.iter().zip(&tone.channel.values);
+            for (((&t, &y), &c), trust) in samples.zip(&cycles).zip(&tone.trust) {
                 let (value, slope) = wave.at(c);
                 let residual = y - value;
-                misfit += tone.weight * residual * residual;
+                let weight = tone.weight * trust * trust;
+                misfit += weight * residual * residual;
                 let block = &mut blocks[(((t - from_s) / width) as usize).min(count - 1)];
                 block.samples += 1.0;
                 block.t += (t - block.t) / block.samples;
-                block.weight += tone.weight * slope * slope;
-                block.pull += tone.weight * slope * residual;
+                block.weight += weight * slope * slope;
+                block.pull += weight * slope * residual;
             }
         }
         let end = |t| Reading {
