@@ -204,7 +204,7 @@ impl<'a> Swum<'a> {
             depth: self.depth(Some(path), mm_per_px),
             warnings: Vec::new(),
         };
-        self.withhold(&mut swim, path);
+        self.withhold(&mut swim, path, &fit.cycles);
         if let Some(why) = self.view_refuted(&fit.cycles) {
             view_doubt::withhold(&mut swim, why);
         }
@@ -227,13 +227,26 @@ impl<'a> Swum<'a> {
     fn blow_out(&self, fit: &WobbleFit, path: &Path) -> BlowOut {
         let sideways_shows = self.setup.view != View::Side;
         blow_out(&Course {
-            t_s: &self.series.t_s,
             path: sideways_shows.then_some((&path.way.forward[..], &path.way.sideways[..])),
+            ..self.course(&fit.cycles, path)
+        })
+    }
+
+    /// A blow-out that shows whatever the way over ground: turned over, or no longer wobbling.
+    pub(super) fn blow_out_on_the_spot(&self, cycles: &[f64], path: &Path) -> BlowOut {
+        blow_out(&self.course(cycles, path))
+    }
+
+    fn course<'b>(&'b self, cycles: &'b [f64], path: &'b Path) -> Course<'b> {
+        Course {
+            t_s: &self.series.t_s,
+            path: None,
+            course_sd: self.course_off_px(path) / path.way.body_px,
             axis_deg: &self.series.axis_deg,
-            cycles: &fit.cycles,
+            cycles,
             keep: &path.keep,
             lost_s: lost_s(self.track),
-        })
+        }
     }
 
     fn hunts(&self, path: &Path) -> Hunts {

@@ -14,6 +14,8 @@ pub const LEAVES_BODY_LENGTHS: f64 = 2.5;
 pub const LEAVES_S: f64 = 1.2;
 /// going off by at least this part of its way forward (17 degrees),
 pub const LEAVES_SLOPE: f64 = 0.3;
+/// this many times as far as the background's own errors may carry it (one standard deviation),
+pub const LEAVES_COURSE_SD: f64 = 4.0;
 /// and this many times as far as it ever strayed before.
 pub const LEAVES_TIMES: f64 = 3.0;
 /// It has turned when the body points farther than this off the pull, degrees …
@@ -37,6 +39,9 @@ pub struct Course<'a> {
     pub t_s: &'a [f64],
     /// Forward and sideways, body lengths; `None` where the view cannot show them.
     pub path: Option<(&'a [f64], &'a [f64])>,
+    /// How far aside the background's own errors may carry the end of the path, body lengths (one standard
+    /// deviation).
+    pub course_sd: f64,
     /// Axis against the pull, degrees.
     pub axis_deg: &'a [f64],
     /// Wobble phase, cycles; empty without a wobble.
@@ -137,7 +142,9 @@ fn leaves(course: &Course) -> Option<(f64, f64)> {
             // How far the line itself may be wrong when it is drawn out to the end.
             let reach =
                 (forward[n - 1] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
-            let far = LEAVES_BODY_LENGTHS.max(6.0 * noise * (1.0 + reach));
+            let far = LEAVES_BODY_LENGTHS
+                .max(6.0 * noise * (1.0 + reach))
+                .max(LEAVES_COURSE_SD * course.course_sd);
             let away = (0..n)
                 .rev()
                 .take_while(|&i| off[i] * sign > 3.0 * noise)

@@ -43,7 +43,7 @@ pub(super) fn ground_is_lost(track: &Track, setup: &Setup, series: &Series) -> b
 
 impl Swum<'_> {
     /// Takes back what the path cannot tell after all.
-    pub(super) fn withhold(&self, swim: &mut Swim, path: &Path) {
+    pub(super) fn withhold(&self, swim: &mut Swim, path: &Path, cycles: &[f64]) {
         let lost = self.ground_is_lost;
         let half = swim.drift.deg.ci95.map(|[lo, hi]| (hi - lo) / 2.0);
         let vague = half.is_some_and(|h| h > WIDEST_DRIFT_DEG);
@@ -72,13 +72,17 @@ impl Swum<'_> {
             swim.speed = Measured::unmeasurable(why);
             swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
         }
-        if lost || backward {
-            swim.blow_out = BlowOut {
+        let on_the_spot = self.blow_out_on_the_spot(cycles, path);
+        let shows = on_the_spot.status == Status::Measured && !lost && !backward;
+        swim.blow_out = if shows {
+            on_the_spot
+        } else {
+            BlowOut {
                 status: Status::Unmeasurable,
                 t_s: None,
                 why: Some(why.into()),
-            };
-        }
+            }
+        };
         self.withhold_darts(swim, why, backward);
     }
 

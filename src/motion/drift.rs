@@ -52,10 +52,14 @@ impl Swum<'_> {
         let (Some(first), Some(last)) = (ways.first(), ways.last()) else {
             return 0.0;
         };
+        self.course_off_px(path) / (last - first).abs().max(1.0)
+    }
+
+    /// How far aside those errors may carry the end of the way, px (one standard deviation).
+    pub(super) fn course_off_px(&self, path: &Path) -> f64 {
         let [x, y] = path.course_sd_px;
         let frame = &self.pull.frame;
-        let across = frame.sideways([x, 0.0]).hypot(frame.sideways([0.0, y]));
-        across / (last - first).abs().max(1.0)
+        frame.sideways([x, 0.0]).hypot(frame.sideways([0.0, y]))
     }
 
     /// By how much an error of the pull's image angle grows on the plane: foreshortening turns a small

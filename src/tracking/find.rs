@@ -51,7 +51,7 @@ const CLEARLY: f64 = 1.3;
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
     search(
-        &mut Look::new(clip),
+        &mut Look::new(clip, view),
         clip,
         view,
         [FIRST_LOOK_S, f64::INFINITY],
@@ -125,7 +125,7 @@ fn search(
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox> {
-    let mut look = Look::new(clip);
+    let mut look = Look::new(clip, view);
     let mut trials: Vec<Trial> = Vec::new();
     let mut began = false;
     while look.next(clip)? && look.frame.t_s < given.t_s + TRIAL_S {
@@ -180,10 +180,10 @@ struct Look {
 }
 
 impl Look {
-    fn new(clip: &Clip) -> Look {
+    fn new(clip: &Clip, view: View) -> Look {
         Look {
             frame: Frame::default(),
-            steady: Steady::new(clip.info().width as i32, clip.info().height as i32),
+            steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
             to_scene: Affine::IDENTITY,
             moving: Moving::default(),
             looked_s: f64::NEG_INFINITY,

@@ -65,7 +65,7 @@ pub fn follow(
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<Track>> {
     let (width, height) = (clip.info().width as i32, clip.info().height as i32);
-    let mut steady = Steady::new(width, height);
+    let mut steady = Steady::new(width, height, setup.view);
     let mut light = Light::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;

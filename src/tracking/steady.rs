@@ -10,9 +10,11 @@ use opencv::core::{
 };
 use opencv::{calib3d, imgproc, video};
 
+use super::agree::{NEAR_PX, motion, shifted_alike};
 use super::reduce::reduced;
 use super::track::Affine;
 use crate::Result;
+use crate::camera::View;
 use crate::media::Frame;
 
 /// Long side of the reduced picture, px.
@@ -20,9 +22,6 @@ const LONG_SIDE: f64 = 400.0;
 /// Followed spots at most, and fewest for a fit.
 const MOST_SPOTS: i32 = 110;
 const FEWEST_SPOTS: usize = 8;
-/// A spot fits when it lies within this of the fitted motion, reduced px: ripples bend the picture by
-/// about as much.
-const NEAR_PX: f64 = 3.0;
 /// A spot must come back to within this of where it started, reduced px.
 const BACK_PX: f32 = 0.5;
 /// A key picture serves at least for so long, s, and on while this part of its spots is found again, for
@@ -32,22 +31,33 @@ const KEY_S: f64 = 0.65;
 const STILL_FOUND: f64 = 0.4;
 const LONGEST_KEY_S: f64 = 6.0;
 const KEY_REACH: f64 = 0.4;
+/// For so long from the first picture on, s, it is not known how the background slides. Where less than this part of
+/// the spots is found without a shift, the picture as a whole is laid over the key picture, which must find so many
+/// times as many.
+const START_S: f64 = 0.4;
+const CLEAR: f64 = 0.35;
+const CLEARLY: f64 = 1.3;
 /// Shake is slower than this spacing of the matched pictures, s.
 const SPACING_S: f64 = 1.0 / 32.0;
 
 /// Follows the background from frame to frame.
 pub struct Steady {
     scale: f64,
+    /// whether the camera looks down: along the water the bottom slides faster near than far, and moves alike nowhere
+    looks_down: bool,
     key: Option<Key>,
     /// newest matched picture → first picture, reduced px, and its time
     to_scene: Affine,
     matched_s: f64,
+    began_s: f64,
     /// reduced px per second by which the background slides through the picture
     slide: [f64; 2],
 }
 
 struct Key {
     t_s: f64,
+    looks_down: bool,
+    texture: Mat,
     picture: Pyramid,
     spots: Vector<Point2f>,
     /// key picture → first picture
@@ -58,12 +68,14 @@ struct Key {
 
 impl Steady {
     /// For pictures `width` × `height` px.
-    pub fn new(width: i32, height: i32) -> Steady {
+    pub fn new(width: i32, height: i32, view: View) -> Steady {
         Steady {
+            looks_down: view == View::Above,
             scale: (LONG_SIDE / f64::from(width.max(height))).min(1.0),
             key: None,
             to_scene: Affine::IDENTITY,
             matched_s: 0.0,
+            began_s: f64::INFINITY,
             slide: [0.0; 2],
         }
     }
@@ -80,8 +92,11 @@ impl Steady {
         let mut worn = true;
         if let Some(key) = &mut self.key {
             let guess = shifted(&key.last, [self.slide[0] * since, self.slide[1] * since]);
-            let found = key.matched(&picture, &guess)?;
-            let (motion, part_found) = found.unwrap_or((guess, 0.0));
+            let mut found = key.matched(&picture, &guess)?.unwrap_or((guess, 0.0));
+            if frame.t_s - self.began_s < START_S && found.1 < CLEAR {
+                found = key.matched_anew(&texture, &picture, found)?;
+            }
+            let (motion, part_found) = found;
             let middle = [
                 f64::from(texture.cols()) / 2.0,
                 f64::from(texture.rows()) / 2.0,
@@ -103,15 +118,10 @@ impl Steady {
                 || away > KEY_REACH * 2.0 * middle[0].min(middle[1]);
         }
         self.matched_s = frame.t_s;
+        self.began_s = self.began_s.min(frame.t_s);
         if worn {
             let mask = mask(&texture, self.scale, avoid)?;
-            self.key = Some(Key::new(
-                frame.t_s,
-                &texture,
-                picture,
-                &mask,
-                self.to_scene,
-            )?);
+            self.key = Some(Key::new(&texture, picture, &mask, self, frame.t_s)?);
         }
         Ok(at_full_size(&self.to_scene, self.scale))
     }
@@ -124,18 +134,35 @@ impl Steady {
 }
 
 impl Key {
-    fn new(t_s: f64, texture: &Mat, picture: Pyramid, mask: &Mat, to_scene: Affine) -> Result<Key> {
+    fn new(texture: &Mat, picture: Pyramid, mask: &Mat, of: &Steady, t_s: f64) -> Result<Key> {
         let mut spots = Vector::<Point2f>::new();
         imgproc::good_features_to_track(
             texture, &mut spots, MOST_SPOTS, 0.02, 7.0, mask, 5, false, 0.04,
         )?;
         Ok(Key {
             t_s,
+            looks_down: of.looks_down,
+            texture: as_float(texture)?,
             picture,
             spots,
-            to_scene,
+            to_scene: of.to_scene,
             last: Affine::IDENTITY,
         })
+    }
+
+    /// `found`, or what is clearly better where the picture as a whole lies best over the key picture.
+    fn matched_anew(
+        &self,
+        texture: &Mat,
+        picture: &Pyramid,
+        found: (Affine, f64),
+    ) -> Result<(Affine, f64)> {
+        let shift = imgproc::phase_correlate_def(&self.texture, &as_float(texture)?)?;
+        let there = shifted(&Affine::IDENTITY, [shift.x, shift.y]);
+        let anew = self.matched(picture, &there)?;
+        Ok(anew
+            .filter(|anew| anew.1 > CLEARLY * found.1)
+            .unwrap_or(found))
     }
 
     /// Motion from the key picture to this one, looked for about `guess`, and what part of the spots agrees.
@@ -155,43 +182,63 @@ impl Key {
         let mut back = self.spots.clone();
         // what does not lead back at once was no match
         let again = flow(picture, &self.picture, &moved, &mut back, 0)?;
-        let mut from = Vector::<Point2f>::new();
-        let mut to = Vector::<Point2f>::new();
+        let (mut from, mut to) = (Vec::new(), Vec::new());
         for k in 0..self.spots.len() {
             let (a, b, c) = (self.spots.get(k)?, moved.get(k)?, back.get(k)?);
             let returned = (c.x - a.x).hypot(c.y - a.y) < BACK_PX;
             if there.get(k)? == 1 && again.get(k)? == 1 && returned {
-                from.push(a);
-                to.push(b);
+                from.push([f64::from(a.x), f64::from(a.y)]);
+                to.push([f64::from(b.x), f64::from(b.y)]);
             }
         }
         if from.len() < FEWEST_SPOTS {
             return Ok(None);
         }
-        let mut good = Vector::<u8>::new();
-        let fitted = calib3d::estimate_affine_partial_2d(
-            &from,
-            &to,
-            &mut good,
-            calib3d::RANSAC,
-            NEAR_PX,
-            300,
-            0.99,
-            10,
-        )?;
-        let agreeing = good.iter().filter(|&g| g == 1).count();
-        if fitted.empty() || agreeing < FEWEST_SPOTS / 2 {
-            return Ok(None);
-        }
-        let m = fitted.data_typed::<f64>()?;
-        let zoom = m[0].hypot(m[3]);
-        // between two pictures the camera does not zoom or turn much; such a fit has caught on light
-        if !(0.8..1.25).contains(&zoom) || m[3].atan2(m[0]).abs() > 0.35 {
-            return Ok(None);
-        }
+        let (found, agreeing, fewest) = if self.looks_down {
+            let alike = shifted_alike(&from, &to, guess);
+            (motion(&from, &to, &alike), alike.len(), FEWEST_SPOTS)
+        } else {
+            let (found, agreeing) = similarity(&from, &to)?;
+            (found, agreeing, FEWEST_SPOTS / 2)
+        };
         let part = agreeing as f64 / self.spots.len() as f64;
-        Ok(Some((Affine([m[0], m[1], m[2], m[3], m[4], m[5]]), part)))
+        Ok(found
+            .filter(|m| agreeing >= fewest && is_small(m))
+            .map(|m| (m, part)))
     }
+}
+
+/// The similarity that most spots agree on, and how many do.
+fn similarity(from: &[[f64; 2]], to: &[[f64; 2]]) -> Result<(Option<Affine>, usize)> {
+    let points = |spots: &[[f64; 2]]| -> Vector<Point2f> {
+        spots
+            .iter()
+            .map(|p| Point2f::new(p[0] as f32, p[1] as f32))
+            .collect()
+    };
+    let mut good = Vector::<u8>::new();
+    let fitted = calib3d::estimate_affine_partial_2d(
+        &points(from),
+        &points(to),
+        &mut good,
+        calib3d::RANSAC,
+        NEAR_PX,
+        300,
+        0.99,
+        10,
+    )?;
+    let agreeing = good.iter().filter(|&g| g == 1).count();
+    if fitted.empty() {
+        return Ok((None, agreeing));
+    }
+    let m = fitted.data_typed::<f64>()?;
+    Ok((Some(Affine([m[0], m[1], m[2], m[3], m[4], m[5]])), agreeing))
+}
+
+/// Between two pictures the camera does not zoom or turn much; a fit that does has caught on light.
+fn is_small(motion: &Affine) -> bool {
+    let [a, _, _, d, _, _] = motion.0;
+    (0.8..1.25).contains(&a.hypot(d)) && d.atan2(a).abs() <= 0.35
 }
 
 /// A picture with its halved copies, ready to be compared.
@@ -231,6 +278,12 @@ fn flow(
         1e-3,
     )?;
     Ok(status)
+}
+
+fn as_float(texture: &Mat) -> Result<Mat> {
+    let mut float = Mat::default();
+    texture.convert_to(&mut float, core::CV_32F, 1.0, -128.0)?;
+    Ok(float)
 }
 
 fn shifted(map: &Affine, by: [f64; 2]) -> Affine {
