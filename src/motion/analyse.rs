@@ -1,7 +1,9 @@
 //! From the track to the swim test's result.
 
 use super::blow_out::{Course, blow_out, lost_s};
-use super::doubt::{ground_is_lost, withhold_idle_speed, withhold_no_blow_out, withhold_none};
+use super::doubt::{
+    ground_is_lost, withhold_idle_speed, withhold_no_blow_out, withhold_none, withhold_unknown,
+};
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
 use super::pivot::pivot;
@@ -11,7 +13,7 @@ use super::speed::strouhal;
 use super::stance::Way;
 use super::view_doubt;
 use super::wobble::{Picture, WobbleFit, wobble};
-use super::{BlowOut, Hunt, Hunts, Series, Swim};
+use super::{BlowOut, Hunt, Hunts, Series, Swim, Wobble};
 use crate::camera::{Setup, Side, View};
 use crate::tracking::Track;
 use crate::{Measured, Status};
@@ -209,6 +211,7 @@ impl<'a> Swum<'a> {
             view_doubt::withhold(&mut swim, why);
         }
         withhold_idle_speed(&mut swim, self.setup);
+        withhold_unknown(&mut swim);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);
@@ -317,6 +320,14 @@ impl<'a> Swum<'a> {
             ..Swim::not_found(WHY)
         };
         swim.drift.deg = nothing();
+        if self.is_brief() {
+            swim.wobble = Wobble {
+                hz: nothing(),
+                width_deg: nothing(),
+                tail_sweep_mm: nothing(),
+                ..swim.wobble
+            };
+        }
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
         swim.warnings = self.warnings(&swim, false);
         swim

@@ -126,6 +126,20 @@ pub(super) fn withhold_no_blow_out(blow_out: &mut BlowOut, tracked_fraction: f64
     }
 }
 
+/// Takes back the way of something that was followed too little and shows no wobble to know a lure by.
+pub(super) fn withhold_unknown(swim: &mut Swim) {
+    let wobbles = matches!(swim.wobble.hz.status, Status::Measured | Status::Aliased);
+    if wobbles || swim.tracked_fraction >= FOLLOWED_ENOUGH {
+        return;
+    }
+    const WHY: &str = "followed too little of the time, and without a wobble to know it by: it may not be the lure";
+    swim.drift.deg = Measured::unmeasurable(WHY);
+    swim.drift.mm_per_m = None;
+    if swim.speed.status == Status::Measured {
+        swim.speed = Measured::unmeasurable(WHY);
+    }
+}
+
 /// Takes back a speed over the bottom at which nothing would wobble as this lure does.
 pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
     let (Some(hz), Some([_, most])) = (swim.wobble.hz.value, swim.speed.ci95) else {

@@ -114,7 +114,7 @@ impl Series {
 /// Sightings that last no longer than this, s …
 const BRIEF_S: f64 = 0.2;
 /// … with nothing seen for this long on either side, s, tell little and may be something else.
-const APART_S: f64 = 0.5;
+const APART_S: f64 = 0.25;
 
 /// Which frames are seen for a moment only, far in time from any other.
 fn alone(track: &Track) -> Vec<bool> {

@@ -2,6 +2,7 @@
 
 use super::Series;
 use super::rate::{Channel, Parity, Phase, wave_at};
+use super::smooth::smooth;
 use super::wobble::Picture;
 use crate::Measured;
 use crate::camera::{Setup, View};
@@ -11,6 +12,8 @@ use crate::robust::median;
 const SYSTEMATIC: f64 = 0.04;
 /// How well a tilt is known that was given by eye, degrees (95 %).
 const TILT_DOUBT_DEG: f64 = 3.0;
+/// Half the window over which a lure is seen to come nearer, s: longer than a wobble.
+const APPROACH_S: f64 = 0.6;
 /// The least of it, degrees …
 const SYSTEMATIC_DEG: f64 = 0.4;
 /// … and how far aside the coding of the clip may draw either end in step with the wobble, px (95 %). In a
@@ -42,11 +45,9 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
     } else {
         setup.tilt_deg
     };
-    let yaw: Vec<f64> = series
-        .axis_deg
-        .iter()
-        .map(|&a| own_yaw(a, tilt.unwrap_or(90.0)))
-        .collect();
+    let tilts = tilts_deg(series, tilt.unwrap_or(90.0), picture.camera_stands);
+    let axes = series.axis_deg.iter().zip(&tilts);
+    let yaw: Vec<f64> = axes.map(|(&a, &tilt)| own_yaw(a, tilt)).collect();
     let deg = if setup.is_level() {
         Measured::unmeasurable("a camera level with the lure cannot show its yaw; look down on it")
     } else {
@@ -85,6 +86,25 @@ fn tilted(width: Measured, tilt_deg: Option<f64>) -> Measured {
     };
     let doubt = value * TILT_DOUBT_DEG.to_radians() / tilt.to_radians().tan();
     Measured::within(value, (0.5 * (high - low)).hypot(doubt))
+}
+
+/// How far the camera looks down on the lure at each sample, degrees, where it does so by `tilt_deg` on the whole. To
+/// a camera that stands, a lure that comes nearer shows ever more from above: with the camera `h` over it and `d` away the
+/// sine is `h/d`, and its foreshortened length goes with `h/d²`, so the sine goes with the root of the length.
+fn tilts_deg(series: &Series, tilt_deg: f64, camera_stands: bool) -> Vec<f64> {
+    let logs: Vec<f64> = series.length_px.iter().map(|px| px.max(1.0).ln()).collect();
+    let usual = median(logs.iter().copied()).unwrap_or(0.0);
+    let sin = tilt_deg.to_radians().sin();
+    smooth(&series.t_s, &logs, APPROACH_S)
+        .iter()
+        .map(|log| match camera_stands {
+            true => (sin * (0.5 * (log - usual)).exp())
+                .min(1.0)
+                .asin()
+                .to_degrees(),
+            false => tilt_deg,
+        })
+        .collect()
 }
 
 /// The yaw behind an image angle, degrees, for a camera looking down by `tilt_deg`:
@@ -134,4 +154,30 @@ fn swing(
         wave.peak,
         (2.0 * wave.sd).hypot(systematic),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    /// A camera 1 m over the lure's way, straight above it at the end: the sines are 1/d.
+    #[test]
+    fn a_lure_that_comes_near_is_looked_down_on_ever_more() {
+        let t_s: Vec<f64> = (0..300).map(|k| f64::from(k) / 30.0).collect();
+        let away = |t: f64| (1.0 + (4.0 - 0.3 * t).powi(2)).sqrt();
+        let series = Series {
+            length_px: t_s.iter().map(|&t| 500.0 / away(t).powi(2)).collect(),
+            t_s,
+            ..Series::default()
+        };
+        let middle = 1.0 / away(5.0);
+        let tilts = tilts_deg(&series, middle.asin().to_degrees(), true);
+        for k in [40, 150, 260] {
+            let sin = 1.0 / away(series.t_s[k]);
+            assert_abs_diff_eq!(tilts[k].to_radians().sin(), sin, epsilon = 0.01);
+        }
+        let still = tilts_deg(&series, 40.0, false);
+        assert!(still.iter().all(|&tilt| tilt == 40.0));
+    }
 }

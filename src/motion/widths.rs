@@ -31,6 +31,7 @@ impl Swum<'_> {
         let as_seen = Picture {
             mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
             calm: calm.clone(),
+            camera_stands: self.camera_stands(path),
         };
         let mut width = width::measure(&self.series, self.setup, &as_seen, &phase);
         let open = path.ground.yaw_deg().relative();
@@ -48,6 +49,7 @@ impl Swum<'_> {
             let on_plane = Picture {
                 mm_per_px: length.map(|l| l / path.way.body_px),
                 calm,
+                camera_stands: false,
             };
             let own = width::measure(&series, &setup, &on_plane, &phase);
             width.tail_sweep_mm = widened(own.tail_sweep_mm, path.ground.body_px().relative());
@@ -68,6 +70,16 @@ impl Swum<'_> {
         let scale = self.setup.scale.map_or(0.0, |scale| scale.doubt);
         let ends = doubts.ends.hypot(scale) / 1.96;
         fit.wobble.tail_sweep_mm = widened(of_the_body(width.tail_sweep_mm, doubts), [ends, ends]);
+    }
+
+    /// Whether a camera that looks along the water keeps its place: one that waits ahead does, one behind only where the
+    /// bottom stands still in its picture.
+    fn camera_stands(&self, path: &Path) -> bool {
+        match self.setup.view {
+            View::Ahead => !path.travels,
+            View::Behind => !path.travels && !self.track.camera_moves,
+            View::Above | View::Side => false,
+        }
     }
 
     /// In a view along the water, the tail's sweep from the told length, the yaw and the pivot: twice the arm

@@ -38,6 +38,8 @@ const UNSURE: f64 = 0.05;
 const NEEDED: f64 = 9.0;
 /// Where a swing this large could hide, degrees zero-to-peak, nothing is said to be none.
 const HIDES_DEG: f64 = 5.0;
+/// How far the phase that shows may come apart from the yaw's over a clip, cycles (95 %): 7 degrees.
+const PHASE_DOUBT: f64 = 0.02;
 /// Half the window of what counts as noise about the axis, s.
 const QUICK_S: f64 = 0.5;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
@@ -50,6 +52,8 @@ pub struct Picture {
     pub mm_per_px: Option<f64>,
     /// Which samples of the series count for the width (false in darts); empty: all.
     pub calm: Vec<bool>,
+    /// Whether the camera keeps its place, so that a tilted one looks down ever more on a lure that comes nearer.
+    pub camera_stands: bool,
 }
 
 /// The wobble with its phase, for the measures that need the wobble taken out.
@@ -166,7 +170,7 @@ fn measured(
 ) -> WobbleFit {
     let width = width::measure(series, setup, picture, &fit.phase);
     let wobble = Wobble {
-        hz: with_candidates(fit.hz.clone(), &candidates),
+        hz: with_candidates(of_the_yaw(&fit), &candidates),
         width_deg: width.deg,
         apparent: width.apparent,
         tail_sweep_mm: width.tail_sweep_mm,
@@ -186,6 +190,16 @@ fn measured(
         cycles: series.t_s.iter().map(|&t| fit.phase.at(t)).collect(),
         hz: series.t_s.iter().map(|&t| fit.phase.rate_at(t)).collect(),
     }
+}
+
+/// The rate of the yaw behind what shows of it: the two may come apart a little from the first cycle to the last, as
+/// the view of the lure changes and roll leaks into the axis.
+fn of_the_yaw(fit: &RateFit) -> Measured {
+    let (Some(hz), Some([low, high])) = (fit.hz.value, fit.hz.ci95) else {
+        return fit.hz.clone();
+    };
+    let apart = PHASE_DOUBT / (fit.span_s[1] - fit.span_s[0]).max(1e-6);
+    Measured::within(hz, (0.5 * (high - low)).hypot(apart))
 }
 
 const ROLL_HIDDEN: &str =

@@ -32,11 +32,15 @@ const MOVING_CAMERA: f64 = 0.12;
 /// body's colour passed for body.
 const ENDS_DOUBT: f64 = 0.16;
 const ENDS_DOUBT_TILTED: f64 = 0.28;
+/// From ahead the lip hangs out before the nose and cannot always be told from it.
+const ENDS_DOUBT_AHEAD: f64 = 0.38;
 /// Swing of the outline against the body's, from above: 0.92 to 0.98 on eight runs over four rendered clips
 /// with truth, and its doubt.
 const SWING_FROM_ABOVE: [f64; 2] = [0.945, 0.06];
 /// The same from behind, ahead or the side, where foreshortening makes it the less sure; no bias was settled.
 const SWING_TILTED: [f64; 2] = [1.0, 0.12];
+/// From ahead: 0.81 to 1.1 over eight rendered clips with truth, the less the more the lip was taken for body.
+const SWING_AHEAD: [f64; 2] = [1.0, 0.2];
 /// Error of the drift that the sliding background left on the same clips, degrees: mostly under 0.5, up to 1.5
 /// over a dark bottom.
 const COURSE_DOUBT_DEG: f64 = 1.2;
@@ -153,10 +157,10 @@ fn track(rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2]) -> 
 }
 
 fn doubts(view: View, camera_moves: bool) -> Doubts {
-    let [swing_ratio, swing] = if view == View::Above {
-        SWING_FROM_ABOVE
-    } else {
-        SWING_TILTED
+    let [swing_ratio, swing] = match view {
+        View::Above => SWING_FROM_ABOVE,
+        View::Behind | View::Side => SWING_TILTED,
+        View::Ahead => SWING_AHEAD,
     };
     let course_deg = if camera_moves {
         COURSE_DOUBT_DEG
@@ -168,7 +172,8 @@ fn doubts(view: View, camera_moves: bool) -> Doubts {
         swing,
         ends: match view {
             View::Above | View::Side => ENDS_DOUBT,
-            View::Behind | View::Ahead => ENDS_DOUBT_TILTED,
+            View::Behind => ENDS_DOUBT_TILTED,
+            View::Ahead => ENDS_DOUBT_AHEAD,
         },
         loose_ground: true,
         course_deg,
