@@ -60,13 +60,12 @@ impl Series {
 
     fn steadied(track: &Track, frame: &PullFrame, camera: &[CameraWay]) -> Series {
         let mut series = Series::default();
-        let alone = alone(track);
-        for ((f, way), alone) in track.frames.iter().zip(camera).zip(alone) {
+        for (f, way) in track.frames.iter().zip(camera) {
             let whole = [f.t_s, f.x_px, f.y_px, f.axis_deg]
                 .iter()
                 .all(|v| v.is_finite());
             let rises = series.t_s.last().is_none_or(|&last| f.t_s > last);
-            if !f.is_seen() || alone || !whole || !rises {
+            if !f.is_seen() || !whole || !rises {
                 continue;
             }
             let place = [f.x_px, f.y_px];
@@ -109,33 +108,6 @@ impl Series {
             _ => 0.0,
         }
     }
-}
-
-/// Sightings that last no longer than this, s …
-const BRIEF_S: f64 = 0.2;
-/// … with nothing seen for this long on either side, s, tell little and may be something else.
-const APART_S: f64 = 0.25;
-
-/// Which frames are seen for a moment only, far in time from any other.
-fn alone(track: &Track) -> Vec<bool> {
-    let frames = &track.frames;
-    let seen: Vec<usize> = (0..frames.len()).filter(|&i| frames[i].is_seen()).collect();
-    let mut alone = vec![false; frames.len()];
-    let groups: Vec<&[usize]> = seen
-        .chunk_by(|&a, &b| frames[b].t_s - frames[a].t_s < APART_S)
-        .collect();
-    if groups.len() < 2 {
-        return alone;
-    }
-    for group in groups {
-        let (Some(&first), Some(&last)) = (group.first(), group.last()) else {
-            continue;
-        };
-        if frames[last].t_s - frames[first].t_s <= BRIEF_S {
-            group.iter().for_each(|&i| alone[i] = true);
-        }
-    }
-    alone
 }
 
 /// Where the lure is in the picture, where it was seen.

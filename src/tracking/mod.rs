@@ -13,7 +13,7 @@
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
 //! | `regain` | where it may be after an absence, and how long that is doubted |
 //! | `line`, `line_watch` | the line off its nose |
-//! | `ends`, `pass` | nose, tail and line put into the track |
+//! | `brief`, `ends`, `pass` | sightings of a moment taken back; nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 
 pub mod float;
@@ -27,6 +27,8 @@ mod agree;
 mod averaged;
 #[cfg(feature = "video")]
 mod blobs;
+#[cfg(feature = "video")]
+mod brief;
 #[cfg(feature = "video")]
 mod colours;
 #[cfg(feature = "video")]

@@ -2,6 +2,7 @@
 
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
 
+use super::brief::of_a_moment;
 use super::ends::{self, Ends};
 use super::follow::{Follower, Sighting};
 use super::line_watch::LineLook;
@@ -108,7 +109,8 @@ pub fn follow(
 }
 
 /// Puts the rows into a track: nose from tail, ends of the body, the line, and what was hidden or lost.
-fn track(rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2]) -> Option<Track> {
+fn track(mut rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2]) -> Option<Track> {
+    forget_moments(&mut rows);
     let camera_moves = camera_moves(&rows, size).unwrap_or(false);
     let taper = follower.shape().skew();
     let sense = nose_sense(&rows, setup, camera_moves, taper);
@@ -183,6 +185,19 @@ fn doubts(view: View, camera_moves: bool) -> Doubts {
 fn seen(row: &Row) -> Option<(&Sighting, Pose)> {
     let sighting = row.sighting.as_ref()?;
     Some((sighting, sighting.pose?))
+}
+
+/// Takes back the sightings of a moment.
+fn forget_moments(rows: &mut [Row]) {
+    let sighted: Vec<usize> = (0..rows.len())
+        .filter(|&k| seen(&rows[k]).is_some())
+        .collect();
+    let seen_s: Vec<f64> = sighted.iter().map(|&k| rows[k].t_s).collect();
+    for (&k, of_a_moment) in sighted.iter().zip(of_a_moment(&seen_s)) {
+        if of_a_moment {
+            rows[k].sighting = None;
+        }
+    }
 }
 
 /// Lays the body's ends into the picture.
