@@ -7,6 +7,7 @@ use std::rc::Rc;
 use opencv::core::Mat;
 
 use super::blobs;
+use super::contrast::Contrast;
 use super::line::{self, Fan};
 use super::moving::Moving;
 use super::start;
@@ -171,6 +172,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
 /// The frame that is looked at, and what is known of the background.
 struct Look {
     frame: Frame,
+    contrast: Contrast,
     steady: Steady,
     to_scene: Affine,
     moving: Moving,
@@ -183,6 +185,7 @@ impl Look {
     fn new(clip: &Clip, view: View) -> Look {
         Look {
             frame: Frame::default(),
+            contrast: Contrast::default(),
             steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
             to_scene: Affine::IDENTITY,
             moving: Moving::default(),
@@ -202,6 +205,7 @@ impl Look {
             }
         }
         self.looked_s = self.frame.t_s;
+        self.contrast.draw_out(&mut self.frame)?;
         self.to_scene = self.steady.next(&self.frame, None)?;
         self.moving.take(&self.frame, &self.to_scene)?;
         Ok(true)

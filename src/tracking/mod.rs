@@ -4,6 +4,7 @@
 //!
 //! | file | step |
 //! |---|---|
+//! | `contrast` | a dull picture made clear |
 //! | `reduce`, `agree`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
 //! | `cut`, `start` | the outline cut out of a box |
@@ -31,6 +32,8 @@ mod blobs;
 mod brief;
 #[cfg(feature = "video")]
 mod colours;
+#[cfg(feature = "video")]
+mod contrast;
 #[cfg(feature = "video")]
 mod cut;
 #[cfg(feature = "video")]
