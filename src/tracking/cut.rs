@@ -6,6 +6,7 @@ use opencv::core::{
 };
 use opencv::imgproc;
 
+use super::clear::grain;
 use super::start_box::StartBox;
 use super::window::Window;
 use crate::Result;
@@ -45,7 +46,7 @@ impl<'a> Cut<'a> {
                     Vec3b::from([window.luma[k], window.cb[k], window.cr[k]]);
             }
         }
-        if noise(window) > NOISY {
+        if grain(window.luma.chunks(window.columns)) > NOISY {
             let noisy = picture.try_clone()?;
             imgproc::gaussian_blur_def(&noisy, &mut picture, Size::new(0, 0), SMOOTHED)?;
         }
@@ -130,19 +131,4 @@ impl<'a> Cut<'a> {
         let kept = mask.data_typed::<u8>()?;
         Ok(kept.iter().map(|m| f32::from(m & 1)).collect())
     }
-}
-
-/// Standard deviation of what changes from sample to sample, in steps of 255: the median second difference along the
-/// rows, for edges are few.
-fn noise(window: &Window) -> f64 {
-    let mut bends: Vec<i32> = window
-        .luma
-        .chunks(window.columns)
-        .flat_map(|row| row.windows(3))
-        .map(|w| (i32::from(w[0]) - 2 * i32::from(w[1]) + i32::from(w[2])).abs())
-        .collect();
-    bends.sort_unstable();
-    // of normal noise the median is 0.6745 spreads, and a second difference spreads √6 times as widely
-    let median = bends.get(bends.len() / 2).copied().unwrap_or(0);
-    f64::from(median) / 0.6745 / f64::sqrt(6.0)
 }

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use opencv::core::Mat;
 
 use super::blobs;
-use super::contrast::Contrast;
+use super::clear::Clear;
 use super::line::{self, Fan};
 use super::moving::Moving;
 use super::start;
@@ -172,7 +172,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
 /// The frame that is looked at, and what is known of the background.
 struct Look {
     frame: Frame,
-    contrast: Contrast,
+    clear: Clear,
     steady: Steady,
     to_scene: Affine,
     moving: Moving,
@@ -185,7 +185,7 @@ impl Look {
     fn new(clip: &Clip, view: View) -> Look {
         Look {
             frame: Frame::default(),
-            contrast: Contrast::default(),
+            clear: Clear::default(),
             steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
             to_scene: Affine::IDENTITY,
             moving: Moving::default(),
@@ -205,7 +205,7 @@ impl Look {
             }
         }
         self.looked_s = self.frame.t_s;
-        self.contrast.draw_out(&mut self.frame)?;
+        self.clear.make(&mut self.frame)?;
         self.to_scene = self.steady.next(&self.frame, None)?;
         self.moving.take(&self.frame, &self.to_scene)?;
         Ok(true)

@@ -4,7 +4,7 @@
 //!
 //! | file | step |
 //! |---|---|
-//! | `contrast` | a dull picture made clear |
+//! | `clear` | a dull or grainy picture made clear |
 //! | `reduce`, `agree`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
 //! | `cut`, `start` | the outline cut out of a box |
@@ -31,9 +31,9 @@ mod blobs;
 #[cfg(feature = "video")]
 mod brief;
 #[cfg(feature = "video")]
-mod colours;
+mod clear;
 #[cfg(feature = "video")]
-mod contrast;
+mod colours;
 #[cfg(feature = "video")]
 mod cut;
 #[cfg(feature = "video")]

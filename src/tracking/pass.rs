@@ -3,7 +3,7 @@
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
 
 use super::brief::of_a_moment;
-use super::contrast::Contrast;
+use super::clear::Clear;
 use super::ends::{self, Ends};
 use super::follow::{Follower, Sighting};
 use super::line_watch::LineLook;
@@ -72,14 +72,14 @@ pub fn follow(
 ) -> Result<Option<Track>> {
     let (width, height) = (clip.info().width as i32, clip.info().height as i32);
     let mut steady = Steady::new(width, height, setup.view);
-    let mut contrast = Contrast::default();
+    let mut clear = Clear::default();
     let mut light = Light::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
     let mut rows = Vec::new();
     let mut frame = Frame::default();
     while clip.read(&mut frame)? {
-        contrast.draw_out(&mut frame)?;
+        clear.make(&mut frame)?;
         let lure = follower.as_ref().map(Follower::whereabouts);
         let to_scene = steady.next(&frame, lure)?;
         let gain = light.gain(&frame.luma)?;
