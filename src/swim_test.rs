@@ -96,7 +96,7 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     // its decoder holds a dozen pictures
     drop(first_look);
     let progress = options.progress;
-    let track = match &start {
+    let mut track = match &start {
         Some(start) => tracking::follow(&mut clip, &options.setup, start, &mut |done| {
             progress(done, frames);
         })?,
@@ -107,6 +107,9 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     summary.check_long_enough()?;
     if let Some(late) = options.start.filter(|s| s.t_s > summary.duration_s) {
         return Err(box_after_the_end(&late, summary.duration_s));
+    }
+    if let Some(track) = track.as_mut().filter(|_| summary.starved) {
+        track.doubts = track.doubts.of_a_starved_clip();
     }
     let (straight, setup) = match &track {
         Some(track) => sight.settle(track),

@@ -44,6 +44,12 @@ pub struct ClipInfo {
     pub full_range: bool,
 }
 
+/// In H.264 with fewer bits than this for each pixel of each picture, what moves little is copied from picture to picture:
+/// at 0.02 to 0.05 the wobble of two rendered clips came out 15 to 19 % too narrow, from 0.1 on not at all. Newer codecs
+/// do with this part of it.
+const BITS_PER_PIXEL: f64 = 0.07;
+const NEWER_SAVES: f64 = 0.6;
+
 /// A clip being read: one pass, one frame in memory.
 ///
 /// ```no_run
@@ -181,7 +187,21 @@ impl Clip {
             cut_short: self.decoder.broken_off() || self.ends_before_its_claim(rhythm),
             interlaced: self.interlaced,
             mirrored: self.info.mirrored,
+            starved: self.is_starved(),
         }
+    }
+
+    /// Whether the file has fewer bits for each pixel than its codec needs for fine motion.
+    fn is_starved(&self) -> bool {
+        let pixels = f64::from(self.info.width) * f64::from(self.info.height) * self.frames as f64;
+        let bits =
+            std::fs::metadata(&self.path).map_or(f64::INFINITY, |file| 8.0 * file.len() as f64);
+        let needed = if self.info.codec == "h264" {
+            BITS_PER_PIXEL
+        } else {
+            NEWER_SAVES * BITS_PER_PIXEL
+        };
+        bits < needed * pixels
     }
 
     fn next_picture(&mut self) -> Option<Picture> {

@@ -107,5 +107,6 @@ pub fn photo_summary(path: &Path, frame: &Frame) -> ClipSummary {
         cut_short: false,
         interlaced: false,
         mirrored: false,
+        starved: false,
     }
 }

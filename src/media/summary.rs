@@ -49,6 +49,9 @@ pub struct ClipSummary {
     /// The file asks for a mirrored display, as some front cameras do.
     #[serde(skip)]
     pub mirrored: bool,
+    /// The file spends so few bits on its pictures that fine motion is lost in them.
+    #[serde(skip)]
+    pub starved: bool,
 }
 
 impl ClipSummary {
@@ -93,6 +96,12 @@ impl ClipSummary {
             say(
                 "interlaced",
                 "the picture is interlaced, so edges comb; film progressive (\"p\")".into(),
+            );
+        }
+        if self.starved {
+            say(
+                "compressed",
+                "the clip is so strongly compressed that fine motion is lost; copy the camera's own file rather than one sent by a messenger".into(),
             );
         }
         if self.mirrored {

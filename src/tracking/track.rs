@@ -122,6 +122,22 @@ pub struct Doubts {
     pub course_deg: f64,
 }
 
+/// What a strongly compressed clip may take off the swing, and how far it may turn the way of the background, degrees
+/// (half-widths of 95 % intervals).
+const STARVED_SWING: f64 = 0.25;
+const STARVED_COURSE_DEG: f64 = 2.0;
+
+impl Doubts {
+    /// The doubts where the clip was compressed so strongly that fine motion is lost.
+    pub fn of_a_starved_clip(self) -> Doubts {
+        Doubts {
+            swing: self.swing.hypot(STARVED_SWING),
+            course_deg: self.course_deg.hypot(STARVED_COURSE_DEG),
+            ..self
+        }
+    }
+}
+
 impl Default for Doubts {
     fn default() -> Self {
         Doubts {
