@@ -169,6 +169,23 @@ fn sound_beside_the_picture_is_left_alone() {
 }
 
 #[test]
+fn a_strongly_compressed_clip_is_said_so() {
+    let dir = folder();
+    let starved = |name: &str, encode: &[&str]| {
+        let ours = read(&clip(&dir, name, "640x360", "30", "2", encode));
+        let told = ours.summary.warnings();
+        told.iter().any(|w| w.code() == "compressed")
+    };
+    let few_bits = [
+        H264,
+        &["-b:v", "200k", "-maxrate", "200k", "-bufsize", "100k"],
+    ]
+    .concat();
+    assert!(starved("sent.mp4", &few_bits));
+    assert!(!starved("own.mp4", &[H264, &["-crf", "18"]].concat()));
+}
+
+#[test]
 fn the_summary_names_the_file_and_its_checksum() {
     let dir = folder();
     let path = clip(&dir, "hazel58-03.mp4", "96x64", "30", "0.5", H264);
