@@ -48,7 +48,7 @@ impl Prior {
     ///
     /// Where nothing is given: a camera that follows or waits looks down by 35 ± 12 or 30 ± 12
     /// degrees; the lens sees 20–75 degrees along the long side (95 %); a camera that moves along has
-    /// the bottom 1.1–2.0 times as far away as the lure (95 %; rendered clips measured 1.50–1.58);
+    /// the bottom 1.0–2.2 times as far away as the lure (95 %; rendered clips measured 1.5–2.3);
     /// lures that dive swim 8 ± 4 degrees nose down, the line rises by 0 ± 5 degrees. No published source.
     ///
     /// The tilt holds for the middle of the clip. A camera turned to keep the lure in the picture
@@ -74,7 +74,7 @@ impl Prior {
             (false, _) => (0.0, 0.0),
             // Whatever lies behind the lure in a side view may be near or far.
             (true, View::Side) => (1.5_f64.ln(), 0.3),
-            (true, _) => (1.5_f64.ln(), 0.15),
+            (true, _) => (1.5_f64.ln(), 0.2),
         };
         let sign = if tilt_deg.0 < 0.0 { -1.0 } else { 1.0 };
         Prior {

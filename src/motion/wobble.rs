@@ -38,8 +38,9 @@ const UNSURE: f64 = 0.05;
 const NEEDED: f64 = 9.0;
 /// Where a swing this large could hide, degrees zero-to-peak, nothing is said to be none.
 const HIDES_DEG: f64 = 5.0;
-/// How far the phase that shows may come apart from the yaw's over a clip, cycles (95 %): 7 degrees.
-const PHASE_DOUBT: f64 = 0.02;
+/// How far the phase that shows may come apart from the yaw's over a clip, cycles (95 %): 11 degrees. On rendered clips
+/// with truth it was up to 5 from one second to another.
+const PHASE_DOUBT: f64 = 0.03;
 /// Half the window of what counts as noise about the axis, s.
 const QUICK_S: f64 = 0.5;
 /// Least sway that counts beyond the plausible rates (slow-motion clips of other things), px.
