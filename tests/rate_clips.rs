@@ -65,6 +65,7 @@ fn clip(name: &str, view: View, tilt: Option<f64>, number: u64) -> Option<(Wobbl
     let picture = Picture {
         mm_per_px: json["scale_mm_per_px_median"].as_f64(),
         calm: vec![],
+        ..Picture::default()
     };
     let of = |key: &str| json[key].as_f64().unwrap();
     let truth = Truth {
