@@ -4,7 +4,7 @@
 //!
 //! | file | step |
 //! |---|---|
-//! | `reduce`, `steady` | how the background moves through the picture |
+//! | `area`, `reduce`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
 //! | `cut`, `start` | the outline cut out of a box |
 //! | `averaged`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
@@ -21,6 +21,8 @@ mod start_box;
 mod straighten;
 mod track;
 
+#[cfg(feature = "video")]
+mod area;
 #[cfg(feature = "video")]
 mod averaged;
 #[cfg(feature = "video")]
