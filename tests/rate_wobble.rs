@@ -123,6 +123,7 @@ fn swimming(number: u64, t: &[f64], hz: f64) -> (WobbleFit, f64) {
     let picture = Picture {
         mm_per_px: Some(1.0),
         calm: vec![],
+        ..Picture::default()
     };
     (
         wobble(&series(t, axis, sway), &setup(View::Above, None), &picture),
@@ -396,6 +397,7 @@ fn width_intervals_hold_the_truth() {
             let picture = Picture {
                 mm_per_px: Some(1.0),
                 calm: vec![],
+                ..Picture::default()
             };
             let w = wobble(&series(&t, axis, side), &setup(View::Above, None), &picture).wobble;
             let sweep = 2.0 * (sway + 30.0 * width.to_radians().sin());

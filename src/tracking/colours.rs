@@ -41,12 +41,34 @@ impl Axes {
         Axes { start, per_bin }
     }
 
-    fn bin(&self, [luma, cb, cr]: [f32; 3]) -> usize {
-        let at = |v: f32, k: usize, bins: usize| {
-            (((v - self.start[k]) / self.per_bin[k]) as i32).clamp(0, bins as i32 - 1) as usize
+    /// The bin of every brightness, made `scale` times as bright, and of every colour difference: that of a sample is
+    /// the sum over its three.
+    fn bins(&self, scale: f32) -> Bins {
+        let table = |k: usize, scale: f32, bins: usize, stride: usize| {
+            std::array::from_fn(|byte| {
+                let at = (byte as f32 * scale - self.start[k]) / self.per_bin[k];
+                (at as i32).clamp(0, bins as i32 - 1) as usize * stride
+            })
         };
-        (at(luma, 0, LUMA_BINS) * CHROMA_BINS + at(cb, 1, CHROMA_BINS)) * CHROMA_BINS
-            + at(cr, 2, CHROMA_BINS)
+        Bins([
+            table(0, scale, LUMA_BINS, CHROMA_BINS * CHROMA_BINS),
+            table(1, 1.0, CHROMA_BINS, CHROMA_BINS),
+            table(2, 1.0, CHROMA_BINS, 1),
+        ])
+    }
+}
+
+/// Bins by byte of each plane.
+struct Bins([[usize; 256]; 3]);
+
+impl Bins {
+    /// The bin of sample `k`.
+    #[inline]
+    fn of(&self, window: &Window, k: usize) -> usize {
+        let [luma, cb, cr] = &self.0;
+        luma[usize::from(window.luma[k])]
+            + cb[usize::from(window.cb[k])]
+            + cr[usize::from(window.cr[k])]
     }
 }
 
@@ -119,34 +141,37 @@ impl Colours {
     /// What each sample of the window says. `gain` is how much brighter this picture is than the first.
     pub fn speak(&self, window: &Window, gain: f32) -> Vec<Voice> {
         let scale = 1.0 / gain;
+        let bins = self.axes.bins(scale);
         (0..window.len())
             .map(|k| {
-                let colour = window.colour(k, scale);
-                let bin = self.axes.bin(colour);
+                let bin = bins.of(window, k);
                 Voice {
                     log_ratio: self.ratio[bin],
                     log_water: self.water[bin],
-                    colour,
+                    colour: window.colour(k, scale),
                 }
             })
             .collect()
     }
 
     fn refresh(&mut self) {
-        self.ratio = (0..BINS)
+        let volume: f32 = self.axes.per_bin.iter().product();
+        let says = |lure: f32, water: f32| {
+            let ratio = (lure + LURE_FLOOR) / (water + WATER_FLOOR);
+            let log_water = ((water + WATER_FLOOR) / volume).ln();
+            (ratio.ln().clamp(-LOUDEST, LOUDEST), log_water)
+        };
+        // most colours are never met: what is said of them is the same for all
+        let never_met = says(0.0, 0.0);
+        (self.ratio, self.water) = (0..BINS)
             .map(|b| {
                 let lure = 0.6 * self.lure[b] + 0.4 * self.first_lure[b];
-                ((lure + LURE_FLOOR) / (self.surround[b] + WATER_FLOOR))
-                    .ln()
-                    .clamp(-LOUDEST, LOUDEST)
+                match (lure, self.surround[b]) {
+                    (0.0, 0.0) => never_met,
+                    (lure, water) => says(lure, water),
+                }
             })
-            .collect();
-        let volume: f32 = self.axes.per_bin.iter().product();
-        self.water = self
-            .surround
-            .iter()
-            .map(|p| ((p + WATER_FLOOR) / volume).ln())
-            .collect();
+            .unzip();
     }
 }
 
@@ -154,9 +179,9 @@ impl Colours {
 fn histograms(axes: &Axes, window: &Window, lure_share: &[f32], gain: f32) -> (Vec<f32>, Vec<f32>) {
     let mut lure = vec![0.0f32; BINS];
     let mut surround = vec![0.0f32; BINS];
-    let scale = 1.0 / gain;
+    let bins = axes.bins(1.0 / gain);
     for (k, &share) in lure_share.iter().enumerate() {
-        let bin = axes.bin(window.colour(k, scale));
+        let bin = bins.of(window, k);
         // samples on the edge are neither: leave them out of both
         if share > 0.5 {
             lure[bin] += share;

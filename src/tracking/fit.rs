@@ -24,7 +24,16 @@ pub struct Leash {
     pub strength: f64,
 }
 
-/// A pose with how well the picture agrees.
+/// A pose that cannot be bettered, with how well the picture agrees.
+#[derive(Debug, Clone, Copy)]
+pub struct Climbed {
+    /// The pose.
+    pub pose: Pose,
+    /// Log likelihood above that of water alone, natural units.
+    pub agreement: f64,
+}
+
+/// What was found of the lure.
 #[derive(Debug, Clone, Copy)]
 pub struct Fit {
     /// The pose by colours and look alike: what following and learning go by.
@@ -42,7 +51,7 @@ const LEAST_GAIN: f64 = 0.02;
 
 impl Evidence<'_> {
     /// Improves a pose; `steps` Gauss–Newton steps at most.
-    pub fn improve(&self, shape: &Shape, start: Pose, leash: &Leash, steps: usize) -> Fit {
+    pub fn improve(&self, shape: &Shape, start: Pose, leash: &Leash, steps: usize) -> Climbed {
         let mut pose = start;
         let (mut value, mut slope, mut bend) = self.slopes(shape, &pose, leash);
         let mut damping = 1e-2;
@@ -72,11 +81,9 @@ impl Evidence<'_> {
                 }
             }
         }
-        Fit {
+        Climbed {
             pose,
-            placed: pose,
             agreement: value,
-            likeness: self.likeness(shape, &pose),
         }
     }
 
@@ -88,8 +95,9 @@ impl Evidence<'_> {
         leash: &Leash,
     ) -> (f64, SVector<f64, 5>, SMatrix<f64, 5, 5>) {
         let mut sum = LogSum::default();
-        let mut g = [0.0f32; 5];
-        let mut h = [[0.0f32; 5]; 5];
+        // the last three stay nought: processors reckon with four at a time
+        let mut g = [0.0f32; 8];
+        let mut h = [[0.0f32; 8]; 5];
         let (f, r) = (pose.forward(), pose.rightward());
         let (f, r) = ([f[0] as f32, f[1] as f32], [r[0] as f32, r[1] as f32]);
         let (a, c) = (1.0 / pose.along_px as f32, 1.0 / pose.across_px as f32);
@@ -110,18 +118,22 @@ impl Evidence<'_> {
                 du * v * stretch - dv * u / stretch,
                 -du * u,
                 -dv * v,
+                0.0,
+                0.0,
+                0.0,
             ];
+            for n in 0..8 {
+                g[n] += j[n];
+            }
             for m in 0..5 {
-                g[m] += j[m];
-                for n in 0..=m {
+                for n in 0..8 {
                     h[m][n] += j[m] * j[n];
                 }
             }
         });
         let mut value = sum.total();
         let mut slope = SVector::<f64, 5>::from_fn(|m, _| f64::from(g[m]));
-        let mut bend =
-            SMatrix::<f64, 5, 5>::from_fn(|m, n| f64::from(if n <= m { h[m][n] } else { h[n][m] }));
+        let mut bend = SMatrix::<f64, 5, 5>::from_fn(|m, n| f64::from(h[m][n]));
         let ([aim_x, aim_y], roam) = leash.place;
         for (k, held, aim, weight) in [
             (0, pose.x_px, aim_x, 1.0 / (roam * roam)),

@@ -80,7 +80,7 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option
     let size = [part.width, part.height].map(|n| (f64::from(n) / shrink).round().max(4.0) as i32);
     let copy = reduced(&Mat::roi(luma, part)?, Size::new(size[0], size[1]))?;
     let picture = Picture {
-        bytes: copy.data_bytes()?,
+        brightness: copy.data_bytes()?.iter().map(|b| f32::from(*b)).collect(),
         corner: [f64::from(part.x), f64::from(part.y)],
         scale: [
             f64::from(size[0]) / f64::from(part.width),
@@ -137,8 +137,8 @@ fn part_reached(luma: &Mat, root: [f64; 2], edges_deg: [f64; 2], pose: &Pose) ->
 }
 
 /// The part of the picture that the fan reaches.
-struct Picture<'a> {
-    bytes: &'a [u8],
+struct Picture {
+    brightness: Vec<f32>,
     corner: [f64; 2],
     /// its pixels per picture px, across and down
     scale: [f64; 2],
@@ -146,7 +146,7 @@ struct Picture<'a> {
     rows: usize,
 }
 
-impl Picture<'_> {
+impl Picture {
     /// How clearly a thin streak runs from `root` in direction `angle`, shifted sideways by `offset`.
     fn streak(
         &self,
@@ -172,13 +172,8 @@ impl Picture<'_> {
             };
             // the line stands out against both sides; an edge of light only against one
             let (a, b) = (here - right, here - left);
-            let contrast = if a * b <= 0.0 {
-                0.0
-            } else if a.abs() < b.abs() {
-                a
-            } else {
-                b
-            };
+            let weaker = if a.abs() < b.abs() { a } else { b };
+            let contrast = if a * b <= 0.0 { 0.0 } else { weaker };
             sum += contrast;
             square += contrast * contrast;
             count += 1.0;
@@ -200,13 +195,14 @@ impl Picture<'_> {
         if x < 0.0 || y < 0.0 {
             return None;
         }
-        let (i, j) = (x as usize, y as usize);
+        // by way of 32 bits, for which processors have an instruction
+        let (i, j) = (x as i32 as usize, y as i32 as usize);
         if i + 1 >= self.columns || j + 1 >= self.rows {
             return None;
         }
         let (fx, fy) = (x - i as f64, y - j as f64);
         let k = j * self.columns + i;
-        let get = |k: usize| f64::from(self.bytes[k]);
+        let get = |k: usize| f64::from(self.brightness[k]);
         let top = get(k) + fx * (get(k + 1) - get(k));
         let low = get(k + self.columns) + fx * (get(k + self.columns + 1) - get(k + self.columns));
         Some(top + fy * (low - top))

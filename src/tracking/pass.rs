@@ -387,6 +387,6 @@ fn median_ratio(now: &[u8], last: &[u8]) -> Option<f32> {
         .zip(last)
         .map(|(n, l)| (f32::from(*n) + 4.0) / (f32::from(*l) + 4.0))
         .collect();
-    ratios.sort_by(f32::total_cmp);
-    ratios.get(ratios.len() / 2).copied()
+    let middle = ratios.len() / 2;
+    (middle < ratios.len()).then(|| *ratios.select_nth_unstable_by(middle, f32::total_cmp).1)
 }

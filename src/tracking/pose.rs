@@ -62,13 +62,20 @@ impl Pose {
     }
 
     /// Picture point of body coordinates `[u, v]`.
-    pub fn picture_point(&self, [u, v]: [f64; 2]) -> [f64; 2] {
+    pub fn picture_point(&self, body: [f64; 2]) -> [f64; 2] {
+        self.to_picture()(body)
+    }
+
+    /// The same for many points, the sines taken once.
+    pub fn to_picture(&self) -> impl Fn([f64; 2]) -> [f64; 2] + '_ {
         let (f, r) = (self.forward(), self.rightward());
-        let (a, c) = (u * self.along_px, v * self.across_px);
-        [
-            self.x_px + a * f[0] + c * r[0],
-            self.y_px + a * f[1] + c * r[1],
-        ]
+        move |[u, v]| {
+            let (a, c) = (u * self.along_px, v * self.across_px);
+            [
+                self.x_px + a * f[0] + c * r[0],
+                self.y_px + a * f[1] + c * r[1],
+            ]
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::colours::Voice;
 use super::evidence::Evidence;
-use super::fit::{Fit, Leash};
+use super::fit::{Climbed, Fit, Leash};
 use super::pose::Pose;
 use super::shape::Shape;
 use super::window::Window;
@@ -47,13 +47,15 @@ impl Search<'_> {
             fine.for_placing()
                 .improve(self.shape, found.pose, &self.leash, STEPS_TO_PLACE);
         Fit {
+            pose: found.pose,
             placed: steadier(&found.pose, placed.pose),
-            ..found
+            agreement: found.agreement,
+            likeness: fine.likeness(self.shape, &found.pose),
         }
     }
 
     /// The fit from the expected pose alone, where it agrees as the lure does as a rule: most frames need no more.
-    fn straight_on(&self, rough: &Evidence, fine: &Evidence) -> Option<Fit> {
+    fn straight_on(&self, rough: &Evidence, fine: &Evidence) -> Option<Climbed> {
         let usual = self.usual_agreement?;
         let near = rough.improve(self.coarse, self.expected, &self.leash, STEPS);
         let found = fine.improve(self.shape, near.pose, &self.leash, STEPS);
@@ -61,7 +63,7 @@ impl Search<'_> {
     }
 
     /// The better fit of the two most promising of many starts.
-    fn all_round(&self, rough: &Evidence, fine: &Evidence) -> Fit {
+    fn all_round(&self, rough: &Evidence, fine: &Evidence) -> Climbed {
         let [first, second] = self
             .starts(rough)
             .map(|pose| rough.improve(self.coarse, pose, &self.leash, STEPS).pose);

@@ -22,10 +22,11 @@ impl Follower {
         self.usual_agreement = fit.agreement;
         // the picture it was learned from agrees better than any other will; where even there the spot is
         // hardly told from the water, nothing is to be followed
-        self.usual = if fit.likeness < LEAST_TOLD {
+        let likeness = evidence.likeness(&self.shape, &fit.pose);
+        self.usual = if likeness < LEAST_TOLD {
             f64::INFINITY
         } else {
-            0.85 * fit.likeness
+            0.85 * likeness
         };
         self.coarse = self.shape.blurred(0.06);
     }

@@ -8,21 +8,48 @@ use super::{LEAST_SPREAD, LOOK_AFTER, Shape, long_tail};
 /// How many frames the first outline counts for against what is learned.
 const FIRST_OUTLINE_WEIGHT: f32 = 12.0;
 
+/// What a cell of the grid may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Zone {
+    /// The core of the body.
+    Core,
+    /// Body, limb or water.
+    Fringe,
+    /// Nothing but water.
+    Beyond,
+}
+
+impl Zone {
+    /// Where body coordinates lie to a first outline `width` times as wide as long. Body, lip and the roots of the hooks
+    /// lie within half as much again as that, with corners.
+    pub(super) fn of([u, v]: [f64; 2], width: f64) -> Zone {
+        let across = (1.5 * 0.5 * width).max(0.15);
+        if (u / 0.3).powi(2) + (v / (0.3 * width)).powi(2) < 1.0 {
+            Zone::Core
+        } else if (u / 0.74).powi(4) + (v / across).powi(4) < 1.0 {
+            Zone::Fringe
+        } else {
+            Zone::Beyond
+        }
+    }
+}
+
 impl Shape {
     /// Learns from one more frame: what each sample of the window says, under this pose.
     pub fn learn(&mut self, window: &Window, voices: &[Voice], pose: &Pose, slowest: f32) {
         self.frames += 1.0;
         let rate = (1.0 / (self.frames + FIRST_OUTLINE_WEIGHT)).max(slowest);
         let look_rate = (1.0 / self.frames).max(2.0 * slowest);
+        let to_picture = pose.to_picture();
         for row in 0..self.rows {
             for column in 0..self.columns {
-                let [x, y] = pose.picture_point(self.spot(column, row));
+                let [x, y] = to_picture(self.spot(column, row));
                 let gx = (x - window.corner_px[0]) / window.step_px[0];
                 let gy = (y - window.corner_px[1]) / window.step_px[1];
                 if gx < 0.0 || gy < 0.0 {
                     continue;
                 }
-                let (i, j) = (gx as usize, gy as usize);
+                let (i, j) = (gx as i32 as usize, gy as i32 as usize);
                 if i >= window.columns || j >= window.rows {
                     continue;
                 }
@@ -77,13 +104,17 @@ impl Shape {
     }
 
     fn refresh_look(&mut self) {
+        let least = LEAST_SPREAD.map(|s| s * s);
+        // most cells are as even as a cell may be: their logarithms need not be taken again
+        let log_least = least.map(f32::ln);
         for ((look, mean), variance) in self.look.iter_mut().zip(&self.mean).zip(&self.variance) {
-            look.mean = *mean;
+            look.mean[..3].copy_from_slice(mean);
             look.log_norm = -1.5 * std::f32::consts::TAU.ln();
             for n in 0..3 {
-                let v = variance[n].max(LEAST_SPREAD[n] * LEAST_SPREAD[n]);
+                let v = variance[n].max(least[n]);
+                let log = if v == least[n] { log_least[n] } else { v.ln() };
                 look.per_variance[n] = 1.0 / v;
-                look.log_norm -= 0.5 * v.ln();
+                look.log_norm -= 0.5 * log;
             }
         }
     }
@@ -93,13 +124,11 @@ impl Shape {
     fn stretch(&mut self) {
         let mut core = Vec::new();
         let (mut outside, mut count) = (0.0, 0.0);
-        for row in 0..self.rows {
-            for column in 0..self.columns {
-                let [u, v] = self.spot(column, row);
-                let likely = self.likely[row * self.columns + column];
-                if (u / 0.3).powi(2) + (v / (0.3 * self.width)).powi(2) < 1.0 {
-                    core.push(likely);
-                } else if !self.may_reach(u, v) {
+        for (zone, &likely) in self.zones.iter().zip(&self.likely) {
+            match zone {
+                Zone::Core => core.push(likely),
+                Zone::Fringe => (),
+                Zone::Beyond => {
                     outside += likely;
                     count += 1.0;
                 }
@@ -116,26 +145,16 @@ impl Shape {
         }
         self.water_and_core = [low, high];
         let (foot, top) = (low + 0.3 * (high - low), low + 0.7 * (high - low));
-        for row in 0..self.rows {
-            for column in 0..self.columns {
-                let [u, v] = self.spot(column, row);
-                let k = row * self.columns + column;
-                self.share[k] = if self.may_reach(u, v) {
-                    let raw = ((self.likely[k] - foot) / (top - foot)).clamp(0.0, 1.0);
-                    raw * raw * (3.0 - 2.0 * raw)
-                } else {
-                    0.0
-                };
-            }
+        let cells = self.zones.iter().zip(&self.likely);
+        for (share, (zone, likely)) in self.share.iter_mut().zip(cells) {
+            *share = if *zone == Zone::Beyond {
+                0.0
+            } else {
+                let raw = ((likely - foot) / (top - foot)).clamp(0.0, 1.0);
+                raw * raw * (3.0 - 2.0 * raw)
+            };
         }
         self.keep_main_piece();
-    }
-
-    /// Whether the lure can reach here: body, lip and the roots of the hooks lie within half as much
-    /// again as the first outline, with corners.
-    fn may_reach(&self, u: f64, v: f64) -> bool {
-        let across = (1.5 * 0.5 * self.width).max(0.15);
-        (u / 0.74).powi(4) + (v / across).powi(4) < 1.0
     }
 
     /// Drops everything that does not hang together with the middle of the body: stray look-alikes of
