@@ -200,16 +200,6 @@ mod tests {
         PullFrame::new(View::Above, 90.0, None)
     }
 
-    #[test]
-    fn a_lone_sighting_after_a_long_gap_is_left_out_and_a_return_is_not() {
-        let seen = |t: f64| t < 3.0 || (4.0..4.1).contains(&t);
-        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
-        assert!(series.t_s.iter().all(|&t| t < 3.0));
-        let seen = |t: f64| !(3.0..=4.0).contains(&t);
-        let series = Series::new(&track(seen, |_| Affine::IDENTITY), &frame());
-        assert!(series.duration_s() > 5.9);
-    }
-
     /// The background of a standing camera, turned by a third of a degree about the picture's middle for half of
     /// the time, does not slant the lure's way across the picture.
     #[test]
