@@ -92,10 +92,11 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option
     let mut best: Option<Streak> = None;
     for k in 0..=steps {
         let direction_deg = axis_deg + first + f64::from(k) * SPACING_DEG;
+        let (sin, cos) = direction_deg.to_radians().sin_cos();
         for offset in OFFSETS {
             let Some(strength) = picture.streak(
                 root,
-                direction_deg.to_radians(),
+                [sin, -cos],
                 offset * pose.along_px,
                 side_px,
                 pose.along_px,
@@ -147,16 +148,16 @@ struct Picture {
 }
 
 impl Picture {
-    /// How clearly a thin streak runs from `root` in direction `angle`, shifted sideways by `offset`.
+    /// How clearly a thin streak runs from `root` in direction `ahead`, shifted sideways by `offset`.
     fn streak(
         &self,
         root: [f64; 2],
-        angle: f64,
+        ahead: [f64; 2],
         offset: f64,
         side: f64,
         length: f64,
     ) -> Option<f64> {
-        let (ahead, across) = ([angle.sin(), -angle.cos()], [angle.cos(), angle.sin()]);
+        let across = [-ahead[1], ahead[0]];
         let (start, end) = ((FROM - 0.5) * length, (TO - 0.5) * length);
         let step = (length / 28.0).max(1.0);
         let (mut count, mut sum, mut square) = (0.0, 0.0, 0.0);

@@ -60,13 +60,19 @@ impl UsualSize {
             return Ok(());
         }
         self.last_cut_s = frame.t_s;
-        let (margin, pace, most) = if SOON.contains(&seen) {
+        let soon = SOON.contains(&seen);
+        let (margin, pace, most) = if soon {
             (MARGIN_SOON, PACE_SOON, [f64::INFINITY; 2])
         } else {
             (MARGIN, PACE, MOST_CHANGE)
         };
-        let Some((cut, width)) = start::recut(frame, &self.box_about(pose, margin, frame.t_s))?
-        else {
+        let about = self.box_about(pose, margin, frame.t_s);
+        let recut = if soon {
+            start::recut(frame, &about)?
+        } else {
+            start::recut_again(frame, &about)?
+        };
+        let Some((cut, width)) = recut else {
             return Ok(());
         };
         let (along, across) = (cut.along_px, cut.along_px * width / self.first_width);

@@ -22,6 +22,8 @@ pub struct FirstGuess {
 /// How finely and in how many rounds an outline is cut: samples per side of the box, rounds.
 const FIRST_CUT: (f64, i32) = (60.0, 6);
 const LATER_CUT: (f64, i32) = (45.0, 2);
+/// A box shorter than this, px, is always cut as finely as at first: there a sample is the mean of a few pixels only.
+const SMALL_BOX_PX: f64 = 160.0;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
 /// … unless it is slim and as long as the lure in the box must be, which lip and hooks make larger than the body: no
@@ -38,7 +40,7 @@ const LEAST_OF_BOX: f64 = 0.45;
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
     let (samples, rounds) = FIRST_CUT;
-    let Some(window) = window_about(frame, spot, samples)? else {
+    let Some(window) = window_about(frame, spot, finest(spot, samples))? else {
         return Ok(None);
     };
     let cut = Cut::new(&window, spot)?.beginning_with_all(rounds)?;
@@ -52,7 +54,7 @@ pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn guess_with_care(frame: &Frame, given: &StartBox, view: View) -> Result<Option<FirstGuess>> {
     let (samples, rounds) = FIRST_CUT;
-    let Some(window) = window_about(frame, given, samples)? else {
+    let Some(window) = window_about(frame, given, finest(given, samples))? else {
         return Ok(None);
     };
     let cut = Cut::new(&window, given)?;
@@ -113,20 +115,44 @@ fn length(window: &Window, share: &[f32]) -> f64 {
 
 /// Place, axis and size of what stands out in the box, with its width over its length, cut anew. `None` where
 /// nothing does.
-pub fn recut(frame: &Frame, start: &StartBox) -> Result<Option<(Pose, f64)>> {
-    let (samples, rounds) = LATER_CUT;
-    let Some(window) = window_about(frame, start, samples)? else {
+///
+/// # Errors
+/// [`crate::Error::Video`] when the picture cannot be worked on.
+pub fn recut(frame: &Frame, about: &StartBox) -> Result<Option<(Pose, f64)>> {
+    recut_by(frame, about, finest(about, LATER_CUT.0))
+}
+
+/// The same for a lure that has been followed for a while: a large one is cut less finely, which costs half as much.
+///
+/// # Errors
+/// [`crate::Error::Video`] when the picture cannot be worked on.
+pub fn recut_again(frame: &Frame, about: &StartBox) -> Result<Option<(Pose, f64)>> {
+    let long = about.w.max(about.h);
+    let step = if long < SMALL_BOX_PX {
+        finest(about, LATER_CUT.0)
+    } else {
+        long / LATER_CUT.0
+    };
+    recut_by(frame, about, step)
+}
+
+fn recut_by(frame: &Frame, about: &StartBox, step_px: f64) -> Result<Option<(Pose, f64)>> {
+    let Some(window) = window_about(frame, about, step_px)? else {
         return Ok(None);
     };
-    let cut = Cut::new(&window, start)?.beginning_with_all(rounds)?;
+    let cut = Cut::new(&window, about)?.beginning_with_all(LATER_CUT.1)?;
     Ok(moments(&window, &cut))
 }
 
-fn window_about(frame: &Frame, start: &StartBox, samples: f64) -> Result<Option<Window>> {
-    let long = start.w.max(start.h);
-    // a small lure is cut as finely as the picture shows it
-    let step = (long / samples).min((long / FIRST_CUT.0).max(1.0)).max(0.5);
-    Window::cut(frame, start.centre(), 1.3 * long, step)
+fn window_about(frame: &Frame, about: &StartBox, step_px: f64) -> Result<Option<Window>> {
+    let long = about.w.max(about.h);
+    Window::cut(frame, about.centre(), 1.3 * long, step_px)
+}
+
+/// Picture px per sample: a small lure is cut as finely as the picture shows it.
+fn finest(about: &StartBox, samples: f64) -> f64 {
+    let long = about.w.max(about.h);
+    (long / samples).min((long / FIRST_CUT.0).max(1.0)).max(0.5)
 }
 
 fn ellipse_in_box(window: &Window, start: &StartBox) -> Vec<f32> {
