@@ -23,6 +23,9 @@ pub struct RateOptions {
     pub max_hz: Option<f64>,
     /// Chance of taking noise for a wobble that is still accepted.
     pub false_alarm: f64,
+    /// Whether a stretch far louder than usual counts for less: a dart or a slip of the tracking is no wobble. Not where
+    /// the wave itself rings out, as in a tuning fork or after a jerk of the rod, and is loudest where it says most.
+    pub wary: bool,
 }
 
 impl Default for RateOptions {
@@ -31,6 +34,7 @@ impl Default for RateOptions {
             min_hz: 1.5,
             max_hz: None,
             false_alarm: 1e-4,
+            wary: true,
         }
     }
 }
@@ -134,7 +138,7 @@ pub fn find(
             let thin = |c: &Channel| c.thinned(1.0 / (SAMPLES_PER_CYCLE * hz));
             let sources: Vec<Channel> = sources.iter().map(thin).collect();
             let ready: Vec<Channel> = ready.iter().map(thin).collect();
-            Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz)
+            Followed::new(&sources, &ready, &spectrum, hz, nyquist_hz, options.wary)
         })
         .map(|followed| followed.fit(&spectrum))
         .find(|fit| fit.false_alarm <= options.false_alarm && inside(fit) && credible(fit))
@@ -193,6 +197,8 @@ struct Followed {
     noise: Vec<Noise>,
     first_hz: f64,
     nyquist_hz: f64,
+    /// Whether loud stretches count for less.
+    wary: bool,
 }
 
 /// Half width, in cycles, of the window that takes the slow way out once the rate is known: ripples at
@@ -229,6 +235,7 @@ impl Followed {
         spectrum: &Spectrum,
         hz: f64,
         nyquist_hz: f64,
+        wary: bool,
     ) -> Option<Followed> {
         let mut tones = Vec::new();
         for (c, channel) in ready.iter().enumerate() {
@@ -260,6 +267,7 @@ impl Followed {
             noise: vec![],
             first_hz: hz,
             nyquist_hz,
+            wary,
         };
         for _ in 0..ROUNDS {
             let paths = wander::paths(&followed.tones, &starts, hz, &wander::FEW_STRENGTHS);
@@ -286,7 +294,9 @@ impl Followed {
         self.noise.clear();
         for (tone, says) in self.tones.iter_mut().zip(says) {
             tone.retrend(phase, window_s);
-            tone.trust = trust::of(&tone.channel.t_s, &tone.rest(phase), 1.0 / self.first_hz);
+            if self.wary {
+                tone.trust = trust::of(&tone.channel.t_s, &tone.rest(phase), 1.0 / self.first_hz);
+            }
             let wave = tone.wave(phase);
             let strongest = tone.harmonics.iter().copied().max_by(|&a, &b| {
                 (f64::from(a) * wave.amplitude(a)).total_cmp(&(f64::from(b) * wave.amplitude(b)))

@@ -68,6 +68,7 @@ pub(super) fn first_rate(channels: &[Channel], to_hz: f64) -> Option<RateFit> {
         .first()
         .map_or(f64::NAN, |c| rate::nyquist_hz(&c.t_s));
     let options = RateOptions {
+        wary: false,
         min_hz: SLOWEST_HZ,
         max_hz: (to_hz < 0.98 * nyquist).then_some(to_hz),
         ..RateOptions::default()
@@ -97,6 +98,7 @@ pub(super) fn first_rate(channels: &[Channel], to_hz: f64) -> Option<RateFit> {
 pub(super) fn rate_near(channel: &Channel, hz: f64, to_hz: f64) -> Option<RateFit> {
     let nyquist = rate::nyquist_hz(&channel.t_s);
     let options = RateOptions {
+        wary: false,
         min_hz: (hz * (1.0 - REACH)).max(0.8 * SLOWEST_HZ),
         max_hz: Some((hz * (1.0 + REACH)).min(to_hz).min(0.985 * nyquist)),
         ..RateOptions::default()
