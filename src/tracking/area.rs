@@ -18,7 +18,7 @@ const AT_ONCE: usize = 4;
 ///
 /// # Errors
 /// [`crate::Error::Video`] when the plane is not of single bytes, or there is no memory.
-pub fn shrunk(plane: &(impl MatTraitConst + MatTraitConstManual), size: Size) -> Result<Mat> {
+pub fn shrunk(plane: &impl MatTraitConstManual, size: Size) -> Result<Mat> {
     let rows = Parts::of(plane.rows(), size.height);
     let mut narrowed = Narrowed::new(plane, size.width);
     // SAFETY: every row is written to in full before anybody reads it.

@@ -63,11 +63,11 @@ impl Pose {
 
     /// Picture point of body coordinates `[u, v]`.
     pub fn picture_point(&self, body: [f64; 2]) -> [f64; 2] {
-        self.to_picture()(body)
+        self.onto_picture()(body)
     }
 
     /// The same for many points, the sines taken once.
-    pub fn to_picture(&self) -> impl Fn([f64; 2]) -> [f64; 2] + '_ {
+    pub fn onto_picture(&self) -> impl Fn([f64; 2]) -> [f64; 2] + '_ {
         let (f, r) = (self.forward(), self.rightward());
         move |[u, v]| {
             let (a, c) = (u * self.along_px, v * self.across_px);

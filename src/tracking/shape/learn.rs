@@ -40,7 +40,7 @@ impl Shape {
         self.frames += 1.0;
         let rate = (1.0 / (self.frames + FIRST_OUTLINE_WEIGHT)).max(slowest);
         let look_rate = (1.0 / self.frames).max(2.0 * slowest);
-        let to_picture = pose.to_picture();
+        let to_picture = pose.onto_picture();
         for row in 0..self.rows {
             for column in 0..self.columns {
                 let [x, y] = to_picture(self.spot(column, row));
