@@ -45,7 +45,7 @@ pub struct ClipInfo {
 }
 
 /// In H.264 with fewer bits than this for each pixel of each picture, what moves little is copied from picture to picture:
-/// at 0.02 to 0.05 the wobble of two rendered clips came out 15 to 19 % too narrow, from 0.1 on not at all. Newer codecs
+/// at 0.02 to 0.06 the wobble of two rendered clips of four came out 15 and 19 % too narrow, from 0.1 on of none. Newer codecs
 /// do with this part of it.
 const BITS_PER_PIXEL: f64 = 0.07;
 const NEWER_SAVES: f64 = 0.6;

@@ -211,7 +211,7 @@ impl<'a> Swum<'a> {
             view_doubt::withhold(&mut swim, why);
         }
         withhold_idle_speed(&mut swim, self.setup);
-        withhold_unknown(&mut swim);
+        withhold_unknown(&mut swim, self.setup);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);

@@ -6,7 +6,7 @@
 
 use super::Series;
 use super::analyse::{Path, Swum};
-use super::swim::{BlowOut, Swim, Wobble};
+use super::swim::{BlowOut, Hunts, Swim, Wobble};
 use super::trend::Trend;
 use crate::camera::{Setup, View};
 use crate::tracking::Track;
@@ -73,15 +73,14 @@ impl Swum<'_> {
             swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
         }
         let on_the_spot = self.blow_out_on_the_spot(cycles, path);
-        let shows = on_the_spot.status == Status::Measured && !lost && !backward;
-        swim.blow_out = if shows {
-            on_the_spot
-        } else {
+        swim.blow_out = if lost || backward || on_the_spot.status == Status::None {
             BlowOut {
                 status: Status::Unmeasurable,
                 t_s: None,
                 why: Some(why.into()),
             }
+        } else {
+            on_the_spot
         };
         self.withhold_darts(swim, why, backward);
     }
@@ -126,8 +125,8 @@ pub(super) fn withhold_no_blow_out(blow_out: &mut BlowOut, tracked_fraction: f64
     }
 }
 
-/// Takes back the way of something that was followed too little and shows no wobble to know a lure by.
-pub(super) fn withhold_unknown(swim: &mut Swim) {
+/// Takes back the way and the doings of something that was followed too little and shows no wobble to know a lure by.
+pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
     let wobbles = matches!(swim.wobble.hz.status, Status::Measured | Status::Aliased);
     if wobbles || swim.tracked_fraction >= FOLLOWED_ENOUGH {
         return;
@@ -135,8 +134,20 @@ pub(super) fn withhold_unknown(swim: &mut Swim) {
     const WHY: &str = "followed too little of the time, and without a wobble to know it by: it may not be the lure";
     swim.drift.deg = Measured::unmeasurable(WHY);
     swim.drift.mm_per_m = None;
-    if swim.speed.status == Status::Measured {
+    if setup.speed_m_s.is_none() {
         swim.speed = Measured::unmeasurable(WHY);
+    }
+    swim.hunts = Hunts {
+        status: Status::Unmeasurable,
+        why: Some(WHY.into()),
+        events: Vec::new(),
+    };
+    if swim.blow_out.status == Status::Measured {
+        swim.blow_out = BlowOut {
+            status: Status::Unmeasurable,
+            t_s: None,
+            why: Some(WHY.into()),
+        };
     }
 }
 

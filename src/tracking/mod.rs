@@ -5,7 +5,7 @@
 //! | file | step |
 //! |---|---|
 //! | `clear` | a dull or grainy picture made clear |
-//! | `area`, `reduce`, `agree`, `steady` | how the background moves through the picture |
+//! | `reduce`, `agree`, `steady` | how the background moves through the picture |
 //! | `blobs`, `moving` | spots that stand out, and what moves over the background |
 //! | `cut`, `start` | the outline cut out of a box |
 //! | `averaged`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
@@ -24,8 +24,6 @@ mod track;
 
 #[cfg(feature = "video")]
 mod agree;
-#[cfg(feature = "video")]
-mod area;
 #[cfg(feature = "video")]
 mod averaged;
 #[cfg(feature = "video")]

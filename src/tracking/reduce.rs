@@ -1,9 +1,8 @@
 //! Brings a picture to another size.
 
-use opencv::core::{CV_8UC1, Mat, MatTraitConst, Size, ToInputArray};
+use opencv::core::{Mat, MatTraitConst, Size, ToInputArray};
 use opencv::imgproc;
 
-use super::area;
 use crate::Result;
 
 /// `picture` at `size`. Where it becomes smaller, every new pixel is the mean of those that it stands
@@ -37,9 +36,6 @@ fn half_of(size: Size, least: Size) -> Option<Size> {
 
 fn resized(picture: &(impl MatTraitConst + ToInputArray), size: Size) -> Result<Mat> {
     let whole = Size::new(picture.cols(), picture.rows());
-    if picture.typ() == CV_8UC1 && shrinks_unevenly(whole, size) {
-        return area::shrunk(picture, size);
-    }
     let way = if size.width < whole.width {
         imgproc::INTER_AREA
     } else {
@@ -48,12 +44,6 @@ fn resized(picture: &(impl MatTraitConst + ToInputArray), size: Size) -> Result<
     let mut out = Mat::default();
     imgproc::resize(picture, &mut out, size, 0.0, 0.0, way)?;
     Ok(out)
-}
-
-/// Whether neither side grows and not both become smaller by whole factors, at which OpenCV is at its fastest.
-fn shrinks_unevenly(from: Size, to: Size) -> bool {
-    let shrinks = to.width < from.width && to.height <= from.height;
-    shrinks && (from.width % to.width != 0 || from.height % to.height != 0)
 }
 
 #[cfg(test)]

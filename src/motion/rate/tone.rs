@@ -123,14 +123,19 @@ impl Tone {
 
     /// What the wave at `phase` leaves of each sample.
     pub fn rest(&self, phase: &Phase) -> Vec<f64> {
-        let (cycles, wave) = (self.cycles(phase), self.wave(phase));
+        let cycles = self.cycles(phase);
+        let wave = self.wave_at(&cycles);
         let samples = cycles.iter().zip(&self.channel.values);
         samples.map(|(&c, y)| y - wave.at(c).0).collect()
     }
 
     /// The wave at `phase`.
     pub fn wave(&self, phase: &Phase) -> Wave {
-        let cycles = self.cycles(phase);
-        Wave::fit_trusted(&cycles, &self.channel.values, &self.trust, &self.harmonics)
+        self.wave_at(&self.cycles(phase))
+    }
+
+    /// The same where the phase at each sample is known, cycles.
+    pub fn wave_at(&self, cycles: &[f64]) -> Wave {
+        Wave::fit_trusted(cycles, &self.channel.values, &self.trust, &self.harmonics)
     }
 }

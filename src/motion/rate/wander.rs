@@ -168,7 +168,7 @@ impl Readings {
         let mut misfit = 0.0;
         for tone in tones {
             let cycles = tone.cycles(phase);
-            let wave = tone.wave(phase);
+            let wave = tone.wave_at(&cycles);
             let samples = tone.channel.t_s.iter().zip(&tone.channel.values);
             for (((&t, &y), &c), trust) in samples.zip(&cycles).zip(&tone.trust) {
                 let (value, slope) = wave.at(c);
