@@ -186,3 +186,19 @@ fn what_lies_on_the_bottom_is_no_lure() {
     let nothing = |m: &Measured| m.status == Status::Unmeasurable;
     assert!(nothing(&stone.wobble.hz) && nothing(&stone.drift.deg) && nothing(&stone.speed));
 }
+
+#[test]
+fn what_is_seen_too_little_and_does_not_wobble_makes_no_way_and_no_dart() {
+    let still = Lure {
+        yaw_deg: 0.0,
+        ..Lure::default()
+    };
+    let (mut track, _) = swim(&still, &above(90.0), &mut ChaCha8Rng::seed_from_u64(3));
+    let whole = analyse(&track, &setup(View::Above, &still));
+    assert!(whole.drift.deg.is_measured(), "{:?}", whole.drift);
+    without(&mut track, |t_s, _| t_s > 2.0);
+    let brief = analyse(&track, &setup(View::Above, &still));
+    assert!(!brief.wobble.hz.is_measured() && !brief.drift.deg.is_measured());
+    assert!(!brief.speed.is_measured() && brief.hunts.events.is_empty());
+    assert_eq!(brief.hunts.status, Status::Unmeasurable);
+}
