@@ -10,12 +10,11 @@ use super::blobs;
 use super::clear::Clear;
 use super::line::{self, Fan};
 use super::moving::Moving;
-use super::start;
 use super::start_box::StartBox;
 use super::steady::Steady;
 use super::track::Affine;
 use super::trial::{DIFFERS, Trial};
-use super::whole::whole;
+use super::whole::Part;
 use crate::Result;
 use crate::camera::View;
 use crate::media::{Clip, Frame};
@@ -256,37 +255,40 @@ impl Look {
     /// The most promising spots of the picture: those that move, then by the line, then by how clearly they
     /// stand out.
     fn promising(&self) -> Result<Vec<StartBox>> {
-        let still = blobs::find(&self.frame, SPOTS)?;
+        let mut still = Vec::new();
+        for blob in blobs::find(&self.frame, SPOTS)? {
+            still.push(Part::cut(&self.frame, blob.place)?);
+        }
         let mut by_line = Vec::new();
-        for blob in &still {
-            by_line.push((self.streak(&blob.place)?, blob.place));
+        for part in &still {
+            by_line.push((self.streak(part)?, part));
         }
         by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut moving = self.taken_along()?.unwrap_or_default();
+        let mut moving = Vec::new();
+        let mut places = self.taken_along()?.unwrap_or_default();
         if let Some(map) = self.map()? {
             let spots = blobs::of_map(&map, &self.frame, MOVING)?;
-            moving.extend(spots.iter().map(|b| b.place));
+            places.extend(spots.iter().map(|b| b.place));
         }
-        moving.truncate(MOVING);
+        for place in places.into_iter().take(MOVING) {
+            moving.push(Part::cut(&self.frame, place)?);
+        }
         let most = FOLLOWED + moving.len();
-        let wanted = moving.into_iter();
-        let wanted = wanted.chain(by_line.iter().take(BY_LINE).map(|b| b.1));
-        let mut chosen: Vec<StartBox> = Vec::new();
-        for place in wanted.chain(still.iter().map(|b| b.place)) {
-            if chosen.len() < most && !chosen.contains(&place) {
-                chosen.push(place);
+        let by_line = by_line.iter().take(BY_LINE).map(|b| b.1);
+        let mut chosen: Vec<&Part> = Vec::new();
+        for part in moving.iter().chain(by_line).chain(&still) {
+            if chosen.len() < most && chosen.iter().all(|c| c.place != part.place) {
+                chosen.push(part);
             }
         }
-        chosen
-            .iter()
-            .map(|place| whole(&self.frame, place, None))
-            .collect()
+        let whole = chosen.iter().map(|part| part.whole(&self.frame, None));
+        whole.collect()
     }
 
     /// The strongest streak off either end of a spot.
-    fn streak(&self, place: &StartBox) -> Result<f64> {
+    fn streak(&self, part: &Part) -> Result<f64> {
         let mut strength: f64 = 0.0;
-        if let Some((pose, _)) = start::recut(&self.frame, place)? {
+        if let Some((pose, _)) = part.outline {
             for sense in [1.0, -1.0] {
                 if let Some(streak) = line::strongest(&self.frame.luma, &pose, sense, Fan::WHOLE)? {
                     strength = strength.max(streak.strength);

@@ -13,7 +13,7 @@ use super::moving::mean_over;
 use super::pose::Pose;
 use super::start::{self, FirstGuess};
 use super::start_box::StartBox;
-use super::whole::whole;
+use super::whole::Part;
 use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
@@ -187,7 +187,8 @@ impl Trial {
     pub fn whole(&self) -> Result<StartBox> {
         match self.view {
             View::Above | View::Side => {
-                whole(&self.first, &self.place, Some(self.line().direction_deg))
+                let part = Part::cut(&self.first, self.place)?;
+                part.whole(&self.first, Some(self.line().direction_deg))
             }
             // foreshortened, it is short and its lip hangs out
             View::Behind | View::Ahead => Ok(self.place),
