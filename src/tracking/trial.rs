@@ -38,6 +38,8 @@ const WIDE: f64 = 0.6;
 const WIDE_FORESHORTENED: f64 = 0.85;
 /// Streaks of one line lie within this of each other, degrees: those of stones point anywhere.
 const ONE_LINE_DEG: f64 = 12.0;
+/// So far off the middle of its spot, in lengths, it was found beside it.
+const ASIDE: f64 = 0.3;
 /// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
 const ALONG_DEG: f64 = 20.0;
 /// What goes its own way differs from the earlier pictures by this much against its surround.
@@ -56,6 +58,8 @@ pub struct Trial {
     frames: usize,
     seen: usize,
     streaks: Vec<OffAnEnd>,
+    /// where it was found in the first picture, and now
+    first_pose: Pose,
     pose: Pose,
     /// how clearly it moves over the background, where that is known
     differs: Option<f64>,
@@ -125,6 +129,7 @@ impl Trial {
             began_s: frame.t_s,
             first: frame.clone(),
             view,
+            first_pose: guess.pose,
             pose: guess.pose,
             averages: [
                 Averaged::new(&guess.pose, 1.0)?,
@@ -152,6 +157,9 @@ impl Trial {
         };
         self.seen += 1;
         self.pose = pose;
+        if self.seen == 1 {
+            self.first_pose = pose;
+        }
         for average in &mut self.averages {
             average.take(&frame.luma, &pose)?;
         }
@@ -187,11 +195,23 @@ impl Trial {
     pub fn whole(&self) -> Result<StartBox> {
         match self.view {
             View::Above | View::Side => {
-                let part = Part::cut(&self.first, self.place)?;
+                let part = Part::cut(&self.first, self.first_place())?;
                 part.whole(&self.first, Some(self.line().direction_deg))
             }
             // foreshortened, it is short and its lip hangs out
             View::Behind | View::Ahead => Ok(self.place),
+        }
+    }
+
+    /// Its spot in the first picture, or where it went off a spot that lay beside it.
+    fn first_place(&self) -> StartBox {
+        let [x, y] = self.place.centre();
+        let pose = &self.first_pose;
+        let aside = (x - pose.x_px).hypot(y - pose.y_px);
+        if aside > ASIDE * pose.along_px {
+            pose.box_about(self.width, self.began_s)
+        } else {
+            self.place
         }
     }
 
