@@ -11,6 +11,7 @@ use super::clear::Clear;
 use super::line::{self, Fan};
 use super::moving::Moving;
 use super::start_box::StartBox;
+use super::staying::Staying;
 use super::steady::Steady;
 use super::track::Affine;
 use super::trial::{DIFFERS, Trial};
@@ -73,9 +74,12 @@ fn search(
     while look.looked_s < end_s && look.next(clip)? {
         let (now, width) = (look.looked_s, look.width);
         look.follow(trials.iter_mut().chain(&mut alone))?;
-        alone.retain(|t| t.may_have_line() && t.is_taken_along(now, width, false));
+        look.hold_to_picture(&mut alone)?;
+        alone.retain(|t| {
+            t.may_have_line() && (t.surely_stays() || t.is_taken_along(now, width, false))
+        });
         let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
-        if let Some(found) = long.find(|t| t.is_taken_along(now, width, true)) {
+        if let Some(found) = long.find(|t| t.surely_stays() || t.is_taken_along(now, width, true)) {
             return Ok(Some(found.whole()?));
         }
         if now - began_s >= HALF_TIME_S {
@@ -86,8 +90,11 @@ fn search(
         let sure = trials.iter().any(Trial::surely_drawn_by_line);
         if !over && !sure && !joined && began_s.is_finite() {
             let spots = look.taken_along()?;
-            joined = spots.is_some();
+            joined = spots.as_ref().is_some_and(|s| !s.is_empty());
             trials.extend(look.begin(view, spots.unwrap_or_default())?);
+        }
+        if over || sure {
+            look.hold_to_picture(&mut trials)?;
         }
         let held = (over || sure) && look.hold_against(&mut trials)?;
         if over || held {
@@ -101,9 +108,9 @@ fn search(
         }
         if over {
             let room = LONG - alone.len().min(LONG);
-            let along = std::mem::take(&mut trials)
-                .into_iter()
-                .filter(|t| t.may_have_line() && t.is_taken_along(now, width, true));
+            let along = std::mem::take(&mut trials).into_iter().filter(|t| {
+                t.may_have_line() && (t.surely_stays() || t.is_taken_along(now, width, true))
+            });
             alone.extend(along.take(room));
             began_s = f64::INFINITY;
             next_look = now.max((LATER * next_look).min(next_look + LONGEST_WAIT_S));
@@ -175,6 +182,7 @@ struct Look {
     steady: Steady,
     to_scene: Affine,
     moving: Moving,
+    staying: Staying,
     /// its time, s, and its width, px
     looked_s: f64,
     width: f64,
@@ -188,6 +196,7 @@ impl Look {
             steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
             to_scene: Affine::IDENTITY,
             moving: Moving::default(),
+            staying: Staying::default(),
             looked_s: f64::NEG_INFINITY,
             width: f64::from(clip.info().width),
         }
@@ -207,6 +216,7 @@ impl Look {
         self.clear.make(&mut self.frame)?;
         self.to_scene = self.steady.next(&self.frame, None)?;
         self.moving.take(&self.frame, &self.to_scene)?;
+        self.staying.take(&self.frame)?;
         Ok(true)
     }
 
@@ -243,9 +253,21 @@ impl Look {
         Ok(true)
     }
 
+    /// Holds the trials to what stays in the picture; `false` while that is not known.
+    fn hold_to_picture(&self, trials: &mut [Trial]) -> Result<()> {
+        if trials.is_empty() {
+            return Ok(());
+        }
+        let map = self.staying.map()?;
+        for trial in trials {
+            trial.hold_to(map.as_ref(), &self.frame)?;
+        }
+        Ok(())
+    }
+
     /// Spots that the camera takes along; `None` while that is not known.
     fn taken_along(&self) -> Result<Option<Vec<StartBox>>> {
-        let Some(map) = self.moving.taken_along(&self.frame, &self.to_scene)? else {
+        let Some(map) = self.staying.map()? else {
             return Ok(None);
         };
         let spots = blobs::of_map(&map, &self.frame, ALONG)?;
@@ -302,19 +324,20 @@ impl Look {
 /// The spot with the strongest line among those that do not stand on the bottom.
 fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     let steadied = is_steadied(trials);
+    let some_stay = trials.iter().any(Trial::surely_stays);
     let mut drawn: Vec<&Trial> = trials
         .iter()
-        .filter(|t| match steadied {
-            true => {
-                t.travels_along_line(now_s, picture_width)
-                    || t.drawn_by_line()
-                        && (t.differs().is_some_and(|d| d >= DIFFERS)
-                            || t.goes_its_own_way(now_s, picture_width))
-            }
-            // where the bottom slides by, what slides with it is no lure
-            false => {
-                t.surely_drawn_by_line()
-                    || t.drawn_by_line() && t.goes_its_own_way(now_s, picture_width)
+        .filter(|t| t.surely_stays() || !some_stay && !t.rests(now_s, picture_width))
+        .filter(|t| {
+            let own_way = t.surely_stays() || t.goes_its_own_way(now_s, picture_width);
+            match steadied {
+                true => {
+                    t.travels_along_line(now_s, picture_width)
+                        || t.drawn_by_line()
+                            && (own_way || t.differs().is_some_and(|d| d >= DIFFERS))
+                }
+                // where the bottom slides by, what slides with it is no lure
+                false => t.surely_drawn_by_line() || t.drawn_by_line() && own_way,
             }
         })
         .collect();
@@ -327,13 +350,15 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Op
     Ok(None)
 }
 
-/// A spot with a faint line that surely moves over the bottom, or that the camera takes along.
+/// A spot with a faint line that surely moves over the bottom, or that the camera takes along: where what stays in the
+/// picture can be told, it must stay.
 fn with_faint_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     for trial in trials {
         let moves = trial.differs().is_some_and(|d| d >= DIFFERS)
             && trial.goes_its_own_way(now_s, picture_width);
         let along = trial.is_taken_along(now_s, picture_width, true);
-        if (moves || along) && trial.drawn_by_faint_line()? {
+        let told = trial.stays().unwrap_or(moves || along);
+        if told && trial.drawn_by_faint_line(now_s, picture_width)? {
             return Ok(Some(trial));
         }
     }

@@ -32,6 +32,12 @@ pub struct Streak {
 const LINE_STRENGTH: f64 = 5.5;
 
 impl Streak {
+    /// Nothing at all.
+    pub const NONE: Streak = Streak {
+        direction_deg: 0.0,
+        strength: 0.0,
+    };
+
     /// Whether it is clear enough to be the line.
     pub fn is_line(&self) -> bool {
         self.strength > LINE_STRENGTH

@@ -71,6 +71,8 @@ mod size;
 #[cfg(feature = "video")]
 mod start;
 #[cfg(feature = "video")]
+mod staying;
+#[cfg(feature = "video")]
 mod steady;
 #[cfg(feature = "video")]
 mod trial;

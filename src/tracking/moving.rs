@@ -96,29 +96,6 @@ impl Moving {
         let mut earlier = self.kept.iter().rev().filter(old_enough);
         Some([earlier.next()?, earlier.next()?])
     }
-
-    /// The same as [`Moving::map`] for what the camera takes along: it differs from the background that slid by, and not from what
-    /// was at its place in the picture. About 0 everywhere for a camera that stands.
-    pub fn taken_along(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
-        let Some([late, early]) = self.two_before(frame.t_s) else {
-            return Ok(None);
-        };
-        let now = reduced(&frame.luma)?;
-        let scale = reduction(&frame.luma);
-        let (mut slid, mut stayed) = (Vec::new(), Vec::new());
-        for e in [late, early] {
-            slid.extend(e.differs(&now, to_scene, scale)?);
-            stayed.extend(e.differs(&now, &e.to_scene, scale)?);
-        }
-        let ([a, b], [c, d]) = (&slid[..], &stayed[..]) else {
-            return Ok(None);
-        };
-        let (mut moved, mut restless, mut out) = (Mat::default(), Mat::default(), Mat::default());
-        core::min(a, b, &mut moved)?;
-        core::max(c, d, &mut restless)?;
-        core::subtract_def(&moved, &restless, &mut out)?;
-        Ok(Some(against_surround(&out)?))
-    }
 }
 
 impl Earlier {
@@ -156,7 +133,7 @@ impl Earlier {
 }
 
 /// A difference against how restless the picture is round about.
-fn against_surround(differs: &Mat) -> Result<Mat> {
+pub(super) fn against_surround(differs: &Mat) -> Result<Mat> {
     let mut float = Mat::default();
     differs.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
     let side = (SURROUND * f64::from(float.cols().max(float.rows()))) as i32 | 1;

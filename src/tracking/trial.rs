@@ -9,6 +9,7 @@ use opencv::core::Mat;
 use super::averaged::Averaged;
 use super::blobs::reduction;
 use super::follow::Follower;
+use super::line::Streak;
 use super::moving::mean_over;
 use super::pose::Pose;
 use super::start::{self, FirstGuess};
@@ -44,6 +45,10 @@ const ASIDE: f64 = 0.3;
 const ALONG_DEG: f64 = 20.0;
 /// What goes its own way differs from the earlier pictures by this much against its surround.
 pub const DIFFERS: f64 = 0.8;
+/// What stays in the picture stands out of the average by this much against its surround.
+const STAYS: f64 = 1.3;
+/// Pace at which that is smoothed, per look: light that passes behind a lure hides its edges for a moment.
+const STAYS_PACE: f64 = 0.1;
 
 /// A spot being followed.
 pub struct Trial {
@@ -61,8 +66,9 @@ pub struct Trial {
     /// where it was found in the first picture, and now
     first_pose: Pose,
     pose: Pose,
-    /// how clearly it moves over the background, where that is known
+    /// how clearly it moves over the background, and stays in the picture, where that is known
     differs: Option<f64>,
+    stays: Option<f64>,
     /// place in the picture and on the background, at the start and now, px
     began: [[f64; 2]; 2],
     now: [[f64; 2]; 2],
@@ -141,6 +147,7 @@ impl Trial {
             seen: 0,
             streaks: Vec::new(),
             differs: None,
+            stays: None,
             began: places,
             now: places,
         };
@@ -186,6 +193,26 @@ impl Trial {
         Ok(())
     }
 
+    /// Takes in what stays in the picture, where that is known.
+    pub fn hold_to(&mut self, stays: Option<&Mat>, frame: &Frame) -> Result<()> {
+        let over = |map| mean_over(map, &self.pose, self.width, reduction(&frame.luma));
+        if let Some(now) = stays.map(over).transpose()? {
+            let usual = self.stays.get_or_insert(now);
+            *usual += STAYS_PACE * (now - *usual);
+        }
+        Ok(())
+    }
+
+    /// Whether it stays in the picture while the bottom slides by; `None` where that cannot be told.
+    pub fn stays(&self) -> Option<bool> {
+        self.stays.map(|s| s >= STAYS)
+    }
+
+    /// Whether that is known, and so.
+    pub fn surely_stays(&self) -> bool {
+        self.stays() == Some(true)
+    }
+
     /// Part of its frames in which it was seen.
     pub fn part_seen(&self) -> f64 {
         self.seen as f64 / self.frames.max(1) as f64
@@ -226,16 +253,19 @@ impl Trial {
         self.part_seen() >= SEEN && self.part(line.frames) - self.part(line.opposite) >= WITH_LINE
     }
 
-    /// Whether a line too faint for single frames shows off one end in their average.
+    /// Whether a line too faint for single frames shows off one end in their average, and points where the spot goes if
+    /// it is not the camera that takes it along.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the average cannot be worked on.
-    pub fn drawn_by_faint_line(&self) -> Result<bool> {
+    pub fn drawn_by_faint_line(&self, now_s: f64, picture_width: f64) -> Result<bool> {
         if self.part_seen() < SEEN || !self.is_slim() {
             return Ok(false);
         }
-        let [clearer, other] = self.averaged_line()?;
-        Ok(clearer > FAINT_LINE && other < NOTHING)
+        let [clearer, other] = self.averaged_streaks()?;
+        let points =
+            self.surely_stays() || self.goes_toward(clearer.direction_deg, now_s, picture_width);
+        Ok(points && clearer.strength > FAINT_LINE && other.strength < NOTHING)
     }
 
     /// Whether the average, in which streaks of light and edges of stones fade, shows more off one end than off the
@@ -244,18 +274,18 @@ impl Trial {
     /// # Errors
     /// [`crate::Error::Video`] when the average cannot be worked on.
     pub fn is_one_sided(&self) -> Result<bool> {
-        let [clearer, other] = self.averaged_line()?;
-        Ok(clearer > ONE_SIDED * other)
+        let [clearer, other] = self.averaged_streaks()?;
+        Ok(clearer.strength > ONE_SIDED * other.strength)
     }
 
-    /// How clearly a line shows in the average off the clearer end, and off the other.
-    fn averaged_line(&self) -> Result<[f64; 2]> {
-        let mut strengths = [0.0; 2];
-        for (strength, average) in strengths.iter_mut().zip(&self.averages) {
-            *strength = average.streak()?.map_or(0.0, |s| s.strength);
+    /// What shows in the average off the end where it is clearer, and off the other.
+    fn averaged_streaks(&self) -> Result<[Streak; 2]> {
+        let mut streaks = [Streak::NONE; 2];
+        for (streak, average) in streaks.iter_mut().zip(&self.averages) {
+            *streak = average.streak()?.unwrap_or(Streak::NONE);
         }
-        let [a, b] = strengths;
-        Ok([a.max(b), a.min(b)])
+        streaks.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+        Ok(streaks)
     }
 
     /// Whether that is so clear that nothing more is to be waited for.
@@ -270,12 +300,27 @@ impl Trial {
     /// Whether it travels over the bottom where a line points that shows now and then: over stones a thin line
     /// is seen in patches.
     pub fn travels_along_line(&self, now_s: f64, picture_width: f64) -> bool {
-        let (line, motion) = (self.line(), self.motion(now_s, picture_width));
+        let line = self.line();
         self.part_seen() >= SEEN
             && self.is_slim()
             && self.part(line.frames) >= ALONG_LINE
             && self.goes_its_own_way(now_s, picture_width)
-            && wrap_deg(line.direction_deg - motion.course_deg()).abs() < ALONG_DEG
+            && self.goes_toward(line.direction_deg, now_s, picture_width)
+    }
+
+    /// Whether it goes over the bottom where a direction in the picture points, degrees.
+    fn goes_toward(&self, direction_deg: f64, now_s: f64, picture_width: f64) -> bool {
+        let course_deg = self.motion(now_s, picture_width).course_deg();
+        wrap_deg(direction_deg - course_deg).abs() < ALONG_DEG
+    }
+
+    /// Whether it lies still before a camera that stands, as no lure does that is drawn across the picture.
+    pub fn rests(&self, now_s: f64, picture_width: f64) -> bool {
+        let motion = self.motion(now_s, picture_width);
+        matches!(self.view, View::Above | View::Side)
+            && self.stays.is_none()
+            && motion.camera_stands()
+            && !motion.travels()
     }
 
     /// Whether a line shows off it most of the time, be it one that streaks of light hide.
