@@ -42,6 +42,10 @@ const LONG: usize = 2;
 const SPACING_S: f64 = 1.0 / 40.0;
 /// For so long after the box's own time a lure that could not be followed there is looked for, s.
 const LOOKED_AGAIN_S: f64 = 1.5;
+/// Where a spot stays in the picture as clearly as this, no other is the lure that stays so many times less clearly:
+/// the line passes over stones.
+const STAYS_AT_ALL: f64 = 1.0;
+const CLEARER: f64 = 2.0;
 /// The line off a spot in the user's box must be so much stronger than the line off the box as a whole.
 const CLEARLY: f64 = 1.3;
 
@@ -324,10 +328,11 @@ impl Look {
 /// The spot with the strongest line among those that do not stand on the bottom.
 fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     let steadied = is_steadied(trials);
-    let some_stay = trials.iter().any(Trial::surely_stays);
+    let best = trials.iter().map(Trial::how_it_stays).fold(0.0, f64::max);
+    let slides_by = |t: &&Trial| best >= STAYS_AT_ALL && t.how_it_stays() < best / CLEARER;
     let mut drawn: Vec<&Trial> = trials
         .iter()
-        .filter(|t| t.surely_stays() || !some_stay && !t.rests(now_s, picture_width))
+        .filter(|t| !slides_by(t) && !t.rests(now_s, picture_width))
         .filter(|t| {
             let own_way = t.surely_stays() || t.goes_its_own_way(now_s, picture_width);
             match steadied {

@@ -208,6 +208,11 @@ impl Trial {
         self.stays.map(|s| s >= STAYS)
     }
 
+    /// How clearly it does; 0 where that cannot be told.
+    pub fn how_it_stays(&self) -> f64 {
+        self.stays.unwrap_or(0.0)
+    }
+
     /// Whether that is known, and so.
     pub fn surely_stays(&self) -> bool {
         self.stays() == Some(true)
