@@ -66,6 +66,7 @@ const NEWER_SAVES: f64 = 0.6;
 /// ```
 pub struct Clip {
     path: PathBuf,
+    options: ClipOptions,
     decoder: Decoder,
     /// The decoded picture that the next `read` hands out.
     waiting: Option<Picture>,
@@ -119,6 +120,7 @@ impl Clip {
         };
         Ok(Clip {
             path: path.to_path_buf(),
+            options: *options,
             decoder,
             interlaced: first.is_interlaced(),
             waiting: Some(first),
@@ -128,6 +130,15 @@ impl Clip {
             frames: 0,
             slow_down,
         })
+    }
+
+    /// Begins again with its first frame.
+    ///
+    /// # Errors
+    /// As [`Clip::open`].
+    pub fn rewind(&mut self) -> Result<()> {
+        *self = Clip::open(&self.path, &self.options)?;
+        Ok(())
     }
 
     /// What the clip says of itself.

@@ -153,12 +153,12 @@ pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
 
 /// Takes back a speed over the bottom at which nothing would wobble as this lure does.
 pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
-    let (Some(hz), Some([_, most])) = (swim.wobble.hz.value, swim.speed.ci95) else {
+    let (Some(hz), Some(pace)) = (swim.wobble.hz.value, swim.speed.value) else {
         return;
     };
     let wobbles = swim.wobble.hz.status == Status::Measured;
     let length_m = setup.body_mm().map_or(f64::NAN, |mm| mm / 1000.0);
-    if wobbles && setup.speed_m_s.is_none() && most < LEAST_LENGTHS_PER_CYCLE * hz * length_m {
+    if wobbles && setup.speed_m_s.is_none() && pace < LEAST_LENGTHS_PER_CYCLE * hz * length_m {
         swim.speed = Measured::unmeasurable(IDLE);
         swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
     }

@@ -49,6 +49,8 @@ mod follow;
 #[cfg(feature = "video")]
 mod lay;
 #[cfg(feature = "video")]
+mod light;
+#[cfg(feature = "video")]
 mod line;
 #[cfg(feature = "video")]
 mod line_watch;

@@ -1,11 +1,10 @@
 //! One pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
 
-use opencv::core::{Mat, MatTraitConst, MatTraitConstManual};
-
 use super::brief::of_a_moment;
 use super::clear::Clear;
 use super::ends::{self, Ends};
 use super::follow::{Follower, Sighting};
+use super::light::Light;
 use super::line_watch::LineLook;
 use super::pose::Pose;
 use super::start::{self};
@@ -21,6 +20,11 @@ const SURE_LINE: f64 = 0.4;
 /// A silhouette at least so skew along its axis shows by its taper where the nose is; on our seven rendered clips
 /// with a lure it was skewed by 0.005 to 0.17, and always so.
 const CLEAR_TAPER: f64 = 0.05;
+/// Boxes tried one after the other, in sizes of the one given, until one holds the lure: for so long from its time on, s,
+/// it must be seen in this part of the frames.
+const BOXES: [f64; 3] = [1.0, 1.2, 0.85];
+const HOLD_S: f64 = 0.4;
+const HELD: f64 = 0.5;
 /// Longest time out of sight that counts as hidden rather than lost, s.
 const LONGEST_HIDING_S: f64 = 1.5;
 /// Streaks farther than this from the usual direction of the line are something else, degrees.
@@ -49,9 +53,6 @@ const COURSE_DOUBT_DEG: f64 = 1.2;
 /// The same for a camera that stands.
 const STANDING_DOUBT_DEG: f64 = 0.3;
 
-/// A change of brightness from one frame to the next that the camera's exposure makes, not the scene.
-const LIGHT_STEP: f32 = 0.02;
-
 /// What one frame gave, before nose and tail are known.
 struct Row {
     t_s: f64,
@@ -59,25 +60,58 @@ struct Row {
     to_scene: Affine,
 }
 
-/// Follows the lure through the rest of `clip` from the box in which it lies at the box's time. `None`
-/// when the box is never reached or holds nothing.
+/// Follows the lure through `clip` from the box in which it lies at the box's time; where it is lost at once, a box a
+/// little larger and one a little smaller are tried. `None` when the box is never reached or holds nothing.
 ///
 /// # Errors
-/// [`crate::Error::Video`] when a picture cannot be worked on.
+/// [`crate::Error::Video`] when a picture cannot be worked on; those of [`Clip::open`] where the clip has to be read again.
 pub fn follow(
     clip: &mut Clip,
     setup: &Setup,
     start: &StartBox,
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<Track>> {
+    let size = [clip.info().width, clip.info().height].map(f64::from);
+    for times in BOXES {
+        let boxed = start.grown(times);
+        if let Some(pass) = run(clip, setup.view, &boxed, true, progress)? {
+            return Ok(pass.track(setup, size));
+        }
+        clip.rewind()?;
+    }
+    let pass = run(clip, setup.view, start, false, progress)?;
+    Ok(pass.and_then(|pass| pass.track(setup, size)))
+}
+
+/// What was seen in one pass over the clip.
+struct Pass {
+    rows: Vec<Row>,
+    follower: Option<Follower>,
+}
+
+impl Pass {
+    fn track(self, setup: &Setup, size: [f64; 2]) -> Option<Track> {
+        track(self.rows, &self.follower?, setup, size)
+    }
+}
+
+/// One pass over the clip; `None` where the lure `must_hold` on and is lost soon after the start.
+fn run(
+    clip: &mut Clip,
+    view: View,
+    start: &StartBox,
+    must_hold: bool,
+    progress: &mut dyn FnMut(usize),
+) -> Result<Option<Pass>> {
     let (width, height) = (clip.info().width as i32, clip.info().height as i32);
-    let mut steady = Steady::new(width, height, setup.view);
+    let mut steady = Steady::new(width, height, view);
     let mut clear = Clear::default();
     let mut light = Light::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
     let mut rows = Vec::new();
     let mut frame = Frame::default();
+    let mut to_be_held = must_hold;
     while clip.read(&mut frame)? {
         clear.make(&mut frame)?;
         let lure = follower.as_ref().map(Follower::whereabouts);
@@ -90,9 +124,9 @@ pub fn follow(
                 // the colours are learned from this picture: brightness is told against it
                 light = Light::default();
                 let gain = light.gain(&frame.luma)?;
-                match start::guess_with_care(&frame, start, setup.view)? {
+                match start::guess_with_care(&frame, start, view)? {
                     Some(guess) => {
-                        let begun = follower.insert(Follower::new(guess, setup.view));
+                        let begun = follower.insert(Follower::new(guess, view));
                         Some(begun.next(&frame, gain)?)
                     }
                     None => None,
@@ -105,10 +139,22 @@ pub fn follow(
             sighting,
             to_scene,
         });
+        if to_be_held && frame.t_s - start.t_s > HOLD_S {
+            to_be_held = false;
+            if !holds(&rows) {
+                return Ok(None);
+            }
+        }
         progress(frame.index + 1);
     }
-    let size = [f64::from(width), f64::from(height)];
-    Ok(follower.and_then(|follower| track(rows, &follower, setup, size)))
+    Ok(Some(Pass { rows, follower }))
+}
+
+/// Whether the lure was seen in most frames since it was begun with.
+fn holds(rows: &[Row]) -> bool {
+    let looked: Vec<&Row> = rows.iter().filter(|r| r.sighting.is_some()).collect();
+    let seen = looked.iter().filter(|r| seen(r).is_some()).count();
+    seen as f64 >= HELD * looked.len() as f64
 }
 
 /// Puts the rows into a track: nose from tail, ends of the body, the line, and what was hidden or lost.
@@ -346,47 +392,4 @@ fn camera_moves(rows: &[Row], size: [f64; 2]) -> Option<bool> {
     let (a, b) = (at(first), at(last));
     let way = (a[0] - b[0]).hypot(a[1] - b[1]);
     Some(way / duration > MOVING_CAMERA * size[0].max(size[1]))
-}
-
-/// Brightness of the picture against the first: exposure steps must not look like other colours. It is the
-/// median over a coarse grid of how each spot has changed, for something bright may come into a part.
-#[derive(Default)]
-struct Light {
-    last: Vec<u8>,
-    gain: f32,
-}
-
-impl Light {
-    fn gain(&mut self, luma: &Mat) -> Result<f32> {
-        let every = (luma.cols().max(luma.rows()) / 60).max(2);
-        let mut now = Vec::new();
-        let mut row = every / 2;
-        while row < luma.rows() {
-            let line = luma.row(row)?;
-            let line = line.data_typed::<u8>()?;
-            now.extend(line.iter().step_by(every as usize));
-            row += every;
-        }
-        if self.last.len() != now.len() {
-            self.gain = 1.0;
-        } else if let Some(change) = median_ratio(&now, &self.last) {
-            // motion alone moves the median a little up and down: only a step counts
-            if (change - 1.0).abs() > LIGHT_STEP {
-                self.gain = (self.gain * change).clamp(0.3, 3.0);
-            }
-        }
-        self.last = now;
-        Ok(self.gain)
-    }
-}
-
-/// Median of how much brighter each spot is now; `None` for no spots.
-fn median_ratio(now: &[u8], last: &[u8]) -> Option<f32> {
-    let mut ratios: Vec<f32> = now
-        .iter()
-        .zip(last)
-        .map(|(n, l)| (f32::from(*n) + 4.0) / (f32::from(*l) + 4.0))
-        .collect();
-    let middle = ratios.len() / 2;
-    (middle < ratios.len()).then(|| *ratios.select_nth_unstable_by(middle, f32::total_cmp).1)
 }
