@@ -81,6 +81,9 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
     match rate::find(&channels, &options, |fit| {
         is_wobble(fit, setup.view, length_px)
     }) {
+        Some(fit) if setup.view == View::Side && !tells_from_its_double(&fit) => {
+            nothing(series, Some(RATE_OR_DOUBLE))
+        }
         Some(fit) => {
             let (fit, candidates) = settled(&channels, fit);
             measured(series, setup, picture, fit, candidates)
@@ -155,6 +158,18 @@ fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
     let shortening = of("length").map_or(0.0, |a| a.at_double) / length_px;
     axis_deg > least_deg || sways || (view == View::Side && shortening > LEAST_SHORTENING)
 }
+
+/// Whether, seen from the side, anything beats at the rate itself rather than at twice the rate. The length shortens
+/// twice in each wobble, and where all else beats as fast, it is as likely the wobble that does.
+fn tells_from_its_double(fit: &RateFit) -> bool {
+    let told = |a: &Amplitude| a.at_rate > a.at_double;
+    let mut tells = fit.amplitudes.iter().filter(|a| !SIZES.contains(&a.name));
+    tells.any(told)
+}
+
+/// The channels of the outline's size.
+const SIZES: [&str; 2] = ["length", "width"];
+const RATE_OR_DOUBLE: &str = "it beats, but from the side it cannot be told whether the wobble is as fast or half as fast; film from above";
 
 /// Least swing of the axis in the picture that counts as a wobble of `hz` Hz, degrees zero-to-peak: more
 /// than ripples and a hand do to a still lure.
