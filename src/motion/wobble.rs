@@ -320,6 +320,25 @@ mod tests {
     }
 
     #[test]
+    fn from_the_side_a_rate_is_told_by_what_beats_at_it_and_not_by_the_length() {
+        let beats = |axis: f64| {
+            let turn = std::f64::consts::TAU;
+            let at = move |i: usize| turn * 3.0 * i as f64 / 30.0;
+            let sized = Series {
+                length_px: (0..180).map(|i| 60.0 + 2.0 * (2.0 * at(i)).cos()).collect(),
+                ..series(|i| axis * at(i).sin() + 3.0 * (2.0 * at(i)).sin() + 0.2 * scatter(i))
+            };
+            let setup = Setup::new(View::Side);
+            wobble(&sized, &setup, &Picture::default()).wobble.hz
+        };
+        let told = beats(6.0);
+        assert_eq!(told.status, Status::Measured);
+        assert!((told.value.unwrap() - 3.0).abs() < 0.02);
+        let half = beats(0.0);
+        assert!(half.status != Status::Measured || (half.value.unwrap() - 6.0).abs() < 0.04);
+    }
+
+    #[test]
     fn a_line_in_doubt_forbids_to_say_none() {
         assert!(hidden(&series(|_| 0.0), true).is_some());
     }

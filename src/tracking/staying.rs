@@ -102,3 +102,64 @@ impl Slopes {
         Ok(along)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use opencv::core::{CV_8UC1, MatTrait, MatTraitConstManual, Point, Rect};
+
+    /// A speckled bottom that has slid by `slid` px, with a striped body of 24 × 8 px about the middle.
+    fn picture(slid: i32) -> Frame {
+        let mut luma = Mat::new_rows_cols_with_default(90, 160, CV_8UC1, Scalar::all(0.0)).unwrap();
+        for y in 0..90 {
+            for x in 0..160 {
+                let speck = ((x + slid) / 3 * 7919 + y / 3 * 104_729) % 97;
+                let body = Rect::from_point_size(Point::new(68, 41), Size::new(24, 8));
+                let value = if body.contains(Point::new(x, y)) {
+                    (x / 4 % 2) * 120 + 60
+                } else {
+                    60 + speck
+                };
+                *luma.at_2d_mut::<u8>(y, x).unwrap() = value as u8;
+            }
+        }
+        let grey = Mat::new_rows_cols_with_default(45, 80, CV_8UC1, Scalar::all(128.0)).unwrap();
+        let mut frame = Frame {
+            t_s: f64::from(slid) / 120.0,
+            ..Frame::default()
+        };
+        *frame.luma.writable().unwrap() = luma;
+        *frame.cb.writable().unwrap() = grey.clone();
+        *frame.cr.writable().unwrap() = grey;
+        frame
+    }
+
+    #[test]
+    fn what_the_camera_takes_along_stands_out_of_a_bottom_that_slides() {
+        let mut staying = Staying::default();
+        for slid in 0..120 {
+            staying.take(&picture(slid)).unwrap();
+        }
+        let map = staying.map().unwrap().expect("the bottom has faded");
+        let values = map.data_typed::<f32>().unwrap();
+        let strongest = (0..values.len())
+            .max_by(|a, b| values[*a].total_cmp(&values[*b]))
+            .unwrap();
+        let (x, y) = (strongest % 160, strongest / 160);
+        assert!(
+            (66..94).contains(&x) && (39..51).contains(&y),
+            "at {x}, {y}"
+        );
+    }
+
+    #[test]
+    fn nothing_is_told_before_a_bottom_that_stands() {
+        let mut staying = Staying::default();
+        for k in 0..60 {
+            let mut still = picture(0);
+            still.t_s = f64::from(k) / 60.0;
+            staying.take(&still).unwrap();
+        }
+        assert!(staying.map().unwrap().is_none());
+    }
+}

@@ -153,3 +153,21 @@ fn a_lost_frame_is_a_gap_and_not_a_variable_rate() {
     assert_eq!((ours.summary.vfr, ours.summary.long_gaps), (false, 1));
     assert!((ours.summary.fps_median.unwrap() - 60.0).abs() < 0.01);
 }
+
+#[test]
+fn a_clip_begun_again_gives_the_same_frames() {
+    let dir = folder();
+    let path = clip(&dir, "b.mp4", "96x64", "30", "1", H264);
+    let mut clip = Clip::open(&path, &ClipOptions::default()).unwrap();
+    let mut frame = truerun::media::Frame::default();
+    let mut times = Vec::new();
+    for _ in 0..7 {
+        assert!(clip.read(&mut frame).unwrap());
+        times.push(frame.t_s);
+    }
+    clip.rewind().unwrap();
+    for (index, t_s) in times.into_iter().enumerate() {
+        assert!(clip.read(&mut frame).unwrap());
+        assert_eq!((frame.index, frame.t_s), (index, t_s));
+    }
+}
