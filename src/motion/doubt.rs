@@ -8,6 +8,7 @@ use super::Series;
 use super::analyse::{Path, Swum};
 use super::swim::{BlowOut, Hunts, Swim, Wobble};
 use super::trend::Trend;
+use super::wobble::beats;
 use crate::camera::{Setup, View};
 use crate::tracking::Track;
 use crate::{Measured, Status, Warning};
@@ -127,8 +128,7 @@ pub(super) fn withhold_no_blow_out(blow_out: &mut BlowOut, tracked_fraction: f64
 
 /// Takes back the way and the doings of something that was followed too little and shows no wobble to know a lure by.
 pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
-    let wobbles = matches!(swim.wobble.hz.status, Status::Measured | Status::Aliased);
-    if wobbles || swim.tracked_fraction >= FOLLOWED_ENOUGH {
+    if beats(&swim.wobble) || swim.tracked_fraction >= FOLLOWED_ENOUGH {
         return;
     }
     const WHY: &str = "followed too little of the time, and without a wobble to know it by: it may not be the lure";
@@ -151,7 +151,7 @@ pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
     }
 }
 
-/// Takes back a speed over the bottom at which nothing would wobble as this lure does.
+/// Takes back a speed over the bottom that is most likely one at which nothing would wobble as this lure does.
 pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
     let (Some(hz), Some(pace)) = (swim.wobble.hz.value, swim.speed.value) else {
         return;

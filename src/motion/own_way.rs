@@ -7,8 +7,8 @@
 
 use super::analyse::Swum;
 use super::robust::median;
+use super::wobble::beats;
 use super::{Series, Wobble};
-use crate::Status;
 use crate::camera::View;
 
 /// Motion is told over so long, s, if it was seen with no gap longer than this, s.
@@ -39,7 +39,7 @@ const LOST: &str =
 impl Swum<'_> {
     /// Why what was followed is no lure, where it is none.
     pub(super) fn is_no_lure(&self, wobble: &Wobble) -> Option<&'static str> {
-        let wobbles = matches!(wobble.hz.status, Status::Measured | Status::Aliased);
+        let wobbles = beats(wobble);
         let lines = self.series.line_deg.iter().filter(|l| l.is_finite());
         let drawn = lines.count() as f64 > WITH_LINE * self.series.len() as f64;
         let steadied = Series::new(self.track, &self.pull.frame);

@@ -38,9 +38,14 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) ->
         );
     };
     let half = (1.96 * sd).hypot(0.5 * ends_doubt);
+    if s + half < 0.0 || s - half > 1.0 {
+        return Measured::unmeasurable(
+            "no point of what was followed keeps still, as if only a part of the lure was; give --box round all of it",
+        );
+    }
     if s - half < 0.0 || s + half > 1.0 {
         return Measured::unmeasurable(
-            "the point that keeps still may lie off what was followed, as if that was a part of the lure only; give --box round all of it",
+            "the point that keeps still lies too near an end of what was followed to be told from one beyond it",
         );
     }
     Measured::within(s, half)

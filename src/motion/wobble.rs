@@ -160,11 +160,20 @@ fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
 }
 
 /// Whether, seen from the side, anything beats at the rate itself rather than at twice the rate. The length shortens
-/// twice in each wobble, and where all else beats as fast, it is as likely the wobble that does.
+/// twice in each wobble, and where all else beats as fast, or nothing else beats, it is as likely the wobble that does.
 fn tells_from_its_double(fit: &RateFit) -> bool {
     let told = |a: &Amplitude| a.at_rate > a.at_double;
     let mut tells = fit.amplitudes.iter().filter(|a| !SIZES.contains(&a.name));
     tells.any(told)
+}
+
+/// Whether something beats, be it at a rate that cannot be told from its double.
+pub fn beats(wobble: &Wobble) -> bool {
+    match wobble.hz.status {
+        Status::Measured | Status::Aliased => true,
+        Status::None => false,
+        Status::Unmeasurable => wobble.hz.why.as_deref() == Some(RATE_OR_DOUBLE),
+    }
 }
 
 /// The channels of the outline's size.
@@ -334,8 +343,13 @@ mod tests {
         let told = beats(6.0);
         assert_eq!(told.status, Status::Measured);
         assert!((told.value.unwrap() - 3.0).abs() < 0.02);
+        // all that shows beats at 6 Hz: 6 may be told, 3 not
         let half = beats(0.0);
-        assert!(half.status != Status::Measured || (half.value.unwrap() - 6.0).abs() < 0.04);
+        let six = half.value.is_some_and(|hz| (hz - 6.0).abs() < 0.04);
+        assert!(
+            six || half.why.as_deref() == Some(RATE_OR_DOUBLE),
+            "{half:?}"
+        );
     }
 
     #[test]

@@ -226,6 +226,9 @@ impl Look {
 
     fn begin(&self, view: View, spots: Vec<StartBox>) -> Result<Vec<Trial>> {
         let mut trials = Vec::new();
+        if spots.is_empty() {
+            return Ok(trials);
+        }
         let first = Rc::new(self.frame.copy()?);
         for place in spots {
             trials.extend(Trial::begin(&first, view, place, |p| {
@@ -257,7 +260,7 @@ impl Look {
         Ok(true)
     }
 
-    /// Holds the trials to what stays in the picture; `false` while that is not known.
+    /// Holds the trials to what stays in the picture.
     fn hold_to_picture(&self, trials: &mut [Trial]) -> Result<()> {
         if trials.is_empty() {
             return Ok(());
@@ -328,13 +331,15 @@ impl Look {
 /// The spot with the strongest line among those that do not stand on the bottom.
 fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     let steadied = is_steadied(trials);
-    let best = trials.iter().map(Trial::how_it_stays).fold(0.0, f64::max);
+    let best = trials.iter().filter(|t| t.may_have_line());
+    let best = best.map(Trial::how_it_stays).fold(0.0, f64::max);
     let slides_by = |t: &&Trial| best >= STAYS_AT_ALL && t.how_it_stays() < best / CLEARER;
     let mut drawn: Vec<&Trial> = trials
         .iter()
         .filter(|t| !slides_by(t) && !t.rests(now_s, picture_width))
         .filter(|t| {
-            let own_way = t.surely_stays() || t.goes_its_own_way(now_s, picture_width);
+            let own_way = t.stays_over_ground(now_s, picture_width)
+                || t.goes_its_own_way(now_s, picture_width);
             match steadied {
                 true => {
                     t.travels_along_line(now_s, picture_width)

@@ -1,4 +1,4 @@
-//! One pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
+//! A pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
 
 use super::brief::of_a_moment;
 use super::clear::Clear;
@@ -22,7 +22,7 @@ const SURE_LINE: f64 = 0.4;
 const CLEAR_TAPER: f64 = 0.05;
 /// Boxes tried one after the other, in sizes of the one given, until one holds the lure: for so long from its time on, s,
 /// it must be seen in this part of the frames.
-const BOXES: [f64; 3] = [1.0, 1.2, 0.85];
+const BOX_SIZES: [f64; 3] = [1.0, 1.2, 0.85];
 const HOLD_S: f64 = 0.4;
 const HELD: f64 = 0.5;
 /// Longest time out of sight that counts as hidden rather than lost, s.
@@ -60,7 +60,7 @@ struct Row {
     to_scene: Affine,
 }
 
-/// Follows the lure through `clip` from the box in which it lies at the box's time; where it is lost at once, a box a
+/// Follows the lure through `clip` from the box in which it lies at the box's time; where it is lost soon after, a box a
 /// little larger and one a little smaller are tried. `None` when the box is never reached or holds nothing.
 ///
 /// # Errors
@@ -72,14 +72,19 @@ pub fn follow(
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<Track>> {
     let size = [clip.info().width, clip.info().height].map(f64::from);
-    for times in BOXES {
-        let boxed = start.grown(times);
-        if let Some(pass) = run(clip, setup.view, &boxed, true, progress)? {
+    let mut most = 0;
+    let mut onward = |done: usize| {
+        most = most.max(done);
+        progress(most);
+    };
+    for times in BOX_SIZES {
+        let boxed = start.grown(times).inside(size);
+        if let Some(pass) = run(clip, setup.view, &boxed, true, &mut onward)? {
             return Ok(pass.track(setup, size));
         }
         clip.rewind()?;
     }
-    let pass = run(clip, setup.view, start, false, progress)?;
+    let pass = run(clip, setup.view, start, false, &mut onward)?;
     Ok(pass.and_then(|pass| pass.track(setup, size)))
 }
 
@@ -154,7 +159,7 @@ fn run(
 fn holds(rows: &[Row]) -> bool {
     let looked: Vec<&Row> = rows.iter().filter(|r| r.sighting.is_some()).collect();
     let seen = looked.iter().filter(|r| seen(r).is_some()).count();
-    seen as f64 >= HELD * looked.len() as f64
+    !looked.is_empty() && seen as f64 >= HELD * looked.len() as f64
 }
 
 /// Puts the rows into a track: nose from tail, ends of the body, the line, and what was hidden or lost.

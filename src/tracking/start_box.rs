@@ -42,6 +42,18 @@ impl StartBox {
         }
     }
 
+    /// The part of it that lies in a picture of `width` × `height` px.
+    pub fn inside(&self, [width, height]: [f64; 2]) -> StartBox {
+        let (x, y) = (self.x.clamp(0.0, width), self.y.clamp(0.0, height));
+        StartBox {
+            x,
+            y,
+            w: (self.x + self.w).clamp(x, width) - x,
+            h: (self.y + self.h).clamp(y, height) - y,
+            t_s: self.t_s,
+        }
+    }
+
     /// Whether a picture point lies in it.
     pub fn holds(&self, x: f64, y: f64) -> bool {
         x >= self.x && y >= self.y && x <= self.x + self.w && y <= self.y + self.h

@@ -1,6 +1,7 @@
 //! A spot followed for a moment: does it keep its looks, does a line draw it, does it go its own way?
 
 mod motion;
+mod streaks;
 
 use std::rc::Rc;
 
@@ -20,6 +21,7 @@ use crate::camera::View;
 use crate::media::Frame;
 use crate::units::wrap_deg;
 use motion::{KEEPS_PLACE, KEEPS_PLACE_LONG, Motion};
+use streaks::{Line, OffAnEnd, clearest};
 
 /// It must be seen for this part of its frames, and its line for this part; for this part where it is to be sure
 /// before its time; and for this part where it also travels along the line.
@@ -29,6 +31,8 @@ const SURELY_WITH_LINE: f64 = 0.85;
 const ALONG_LINE: f64 = 0.35;
 const HOPEFUL: f64 = 0.2;
 const FRAMES_TO_BE_SURE: usize = 8;
+/// In fewer frames than this nothing is shown: a spot may join late.
+const FEWEST_FRAMES: usize = 5;
 /// A line too faint to be seen in single frames stands out so clearly in their average where nothing stands out off the
 /// other end; and a line seen in single frames stands out so many times as clearly as what is off the other end.
 const FAINT_LINE: f64 = 8.0;
@@ -37,8 +41,6 @@ const ONE_SIDED: f64 = 1.25;
 /// Wider for its length than this it may be a part of the lure only, its lip.
 const WIDE: f64 = 0.6;
 const WIDE_FORESHORTENED: f64 = 0.85;
-/// Streaks of one line lie within this of each other, degrees: those of stones point anywhere.
-const ONE_LINE_DEG: f64 = 12.0;
 /// So far off the middle of its spot, in lengths, it was found beside it.
 const ASIDE: f64 = 0.3;
 /// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
@@ -74,24 +76,6 @@ pub struct Trial {
     now: [[f64; 2]; 2],
     /// what lies off either end, averaged
     averages: [Averaged; 2],
-}
-
-/// A strong streak off either end: in which of the frames, and its direction in the picture, degrees.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct OffAnEnd {
-    frame: usize,
-    direction_deg: f64,
-    strength: f64,
-}
-
-/// What the streaks say of a line: in how many frames it shows in one direction, and in how many as well in the
-/// opposite one, as an edge of stone or light does that merely passes under the spot.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Line {
-    direction_deg: f64,
-    frames: usize,
-    opposite: usize,
-    strength: f64,
 }
 
 impl Trial {
@@ -164,7 +148,7 @@ impl Trial {
         };
         self.seen += 1;
         self.pose = pose;
-        if self.seen == 1 {
+        if self.frames == 1 {
             self.first_pose = pose;
         }
         for average in &mut self.averages {
@@ -193,12 +177,12 @@ impl Trial {
         Ok(())
     }
 
-    /// Takes in what stays in the picture, where that is known.
+    /// Takes in how sharp the average is where it lies; what was known before fades where nothing is known now.
     pub fn hold_to(&mut self, stays: Option<&Mat>, frame: &Frame) -> Result<()> {
         let over = |map| mean_over(map, &self.pose, self.width, reduction(&frame.luma));
-        if let Some(now) = stays.map(over).transpose()? {
-            let usual = self.stays.get_or_insert(now);
-            *usual += STAYS_PACE * (now - *usual);
+        match (stays.map(over).transpose()?, &mut self.stays) {
+            (now, Some(usual)) => *usual += STAYS_PACE * (now.unwrap_or(0.0) - *usual),
+            (now, none) => *none = now,
         }
         Ok(())
     }
@@ -216,6 +200,11 @@ impl Trial {
     /// Whether that is known, and so.
     pub fn surely_stays(&self) -> bool {
         self.stays() == Some(true)
+    }
+
+    /// Whether it does, and the ground does not seem to stand: light that dances over a dull bottom fades too.
+    pub fn stays_over_ground(&self, now_s: f64, picture_width: f64) -> bool {
+        self.surely_stays() && !self.motion(now_s, picture_width).camera_stands()
     }
 
     /// Part of its frames in which it was seen.
@@ -255,16 +244,18 @@ impl Trial {
     /// Whether it was followed with a line off one end.
     pub fn drawn_by_line(&self) -> bool {
         let line = self.line();
-        self.part_seen() >= SEEN && self.part(line.frames) - self.part(line.opposite) >= WITH_LINE
+        self.frames >= FEWEST_FRAMES
+            && self.part_seen() >= SEEN
+            && self.part(line.frames) - self.part(line.opposite) >= WITH_LINE
     }
 
     /// Whether a line too faint for single frames shows off one end in their average, and points where the spot goes if
-    /// it is not the camera that takes it along.
+    /// it does not surely stay in the picture.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the average cannot be worked on.
     pub fn drawn_by_faint_line(&self, now_s: f64, picture_width: f64) -> Result<bool> {
-        if self.part_seen() < SEEN || !self.is_slim() {
+        if self.frames < FEWEST_FRAMES || self.part_seen() < SEEN || !self.is_slim() {
             return Ok(false);
         }
         let [clearer, other] = self.averaged_streaks()?;
@@ -319,11 +310,13 @@ impl Trial {
         wrap_deg(direction_deg - course_deg).abs() < ALONG_DEG
     }
 
-    /// Whether it lies still before a camera that stands, as no lure does that is drawn across the picture.
+    /// Whether it lies still before a camera that stands and does not stir, as no lure does that is drawn across the
+    /// picture or hangs in a current.
     pub fn rests(&self, now_s: f64, picture_width: f64) -> bool {
         let motion = self.motion(now_s, picture_width);
         matches!(self.view, View::Above | View::Side)
             && self.stays.is_none()
+            && self.differs.is_some_and(|d| d < DIFFERS)
             && motion.camera_stands()
             && !motion.travels()
     }
@@ -388,63 +381,5 @@ impl Trial {
             since_s: (now_s - self.began_s).max(0.1),
             picture_width,
         }
-    }
-}
-
-/// The direction in which the streaks are strongest together.
-fn clearest(streaks: &[OffAnEnd]) -> Line {
-    let near = |deg: f64| {
-        let (mut frames, mut strength, mut last) = (0, 0.0, usize::MAX);
-        for s in streaks {
-            if wrap_deg(s.direction_deg - deg).abs() <= ONE_LINE_DEG && s.frame != last {
-                (frames, strength, last) = (frames + 1, strength + s.strength, s.frame);
-            }
-        }
-        (frames, strength)
-    };
-    streaks
-        .iter()
-        .map(|s| {
-            let (frames, strength) = near(s.direction_deg);
-            Line {
-                direction_deg: s.direction_deg,
-                frames,
-                opposite: near(s.direction_deg + 180.0).0,
-                strength,
-            }
-        })
-        .max_by(|a, b| a.strength.total_cmp(&b.strength))
-        .unwrap_or_default()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn streaks(directions: &[f64]) -> Vec<OffAnEnd> {
-        let off = |(frame, &direction_deg)| OffAnEnd {
-            frame,
-            direction_deg,
-            strength: 8.0,
-        };
-        directions.iter().enumerate().map(off).collect()
-    }
-
-    #[test]
-    fn streaks_of_stones_do_not_agree_and_those_of_a_line_do() {
-        let line = clearest(&streaks(&[176.0, 178.0, 180.0, -179.0, -177.0, 20.0]));
-        assert_eq!((line.frames, line.opposite), (5, 0));
-        assert_eq!(line.strength, 40.0);
-        let stones = clearest(&streaks(&[0.0, 36.0, 72.0, 108.0, 144.0, 200.0]));
-        assert_eq!(stones.frames, 1);
-        assert_eq!(clearest(&[]).frames, 0);
-    }
-
-    #[test]
-    fn an_edge_that_passes_under_the_spot_shows_off_both_ends() {
-        let mut edge = streaks(&[90.0; 6]);
-        edge.extend(streaks(&[-90.0; 6]));
-        let edge = clearest(&edge);
-        assert_eq!((edge.frames, edge.opposite), (6, 6));
     }
 }
