@@ -86,9 +86,7 @@ impl Swum<'_> {
     /// behind the pivot, swung by the yaw. The foreshortened body gives no scale there: its far end is easily
     /// lost, and a sweep scaled by it came out at half the true one.
     pub(super) fn sweep_about(&self, pivot: &Measured, wobble: &mut Wobble) {
-        let (Some(length_mm), Some(from_nose), Some([nose, tail])) =
-            (self.setup.body_mm(), pivot.value, pivot.ci95)
-        else {
+        let Some(length_mm) = self.setup.body_mm() else {
             return;
         };
         let (Some(width), Some([low, high])) = (wobble.width_deg.value, wobble.width_deg.ci95)
@@ -100,7 +98,11 @@ impl Swum<'_> {
             return;
         }
         let sin = |deg: f64| deg.to_radians().sin();
-        let (arm, arm_sd) = arm(from_nose, (tail - nose) / 2.0 / 1.96);
+        let (arm, arm_sd) = match (pivot.value, pivot.ci95) {
+            (Some(from_nose), Some([nose, tail])) => arm(from_nose, (tail - nose) / 2.0 / 1.96),
+            // only where lures usually have it is known
+            _ => arm(USUAL_PIVOT[0], f64::INFINITY),
+        };
         let sweep = 2.0 * length_mm * arm * sin(width);
         let rest = (1.96 * arm_sd / arm).hypot(self.setup.scale_doubt(0.0));
         let below = ((sin(width) - sin(low)) / sin(width)).hypot(rest);

@@ -159,12 +159,14 @@ fn is_wobble(fit: &RateFit, view: View, length_px: f64) -> bool {
     axis_deg > least_deg || sways || (view == View::Side && shortening > LEAST_SHORTENING)
 }
 
-/// Whether, seen from the side, anything beats at the rate itself rather than at twice the rate. The length shortens
-/// twice in each wobble, and where all else beats as fast, or nothing else beats, it is as likely the wobble that does.
+/// Whether, seen from the side, what beats besides the length does so at the rate itself rather than at twice the rate.
+/// The length shortens twice in each wobble, but where all else beats as fast, it may as well be the wobble that does.
 fn tells_from_its_double(fit: &RateFit) -> bool {
-    let told = |a: &Amplitude| a.at_rate > a.at_double;
-    let mut tells = fit.amplitudes.iter().filter(|a| !SIZES.contains(&a.name));
-    tells.any(told)
+    let others = fit.amplitudes.iter().filter(|a| !SIZES.contains(&a.name));
+    let mut others = others
+        .filter(|a| a.at_rate.max(a.at_double) > 0.0)
+        .peekable();
+    others.peek().is_none() || others.any(|a| a.at_rate > a.at_double)
 }
 
 /// Whether something beats, be it at a rate that cannot be told from its double.
