@@ -120,3 +120,38 @@ fn phasor(y: &[f64], cycles: &[f64], w: &[usize]) -> Option<[f64; 2]> {
     let x = solve(a, b)?;
     Some([x[0], x[1]])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::TAU;
+
+    /// Six seconds of a body of 60 px that swings by 15 degrees about a point at `from_nose` of its length.
+    fn about(from_nose: f64) -> Measured {
+        let t_s: Vec<f64> = (0..180).map(|i| f64::from(i) / 30.0).collect();
+        let cycles: Vec<f64> = t_s.iter().map(|t| 4.0 * t).collect();
+        let axis_deg: Vec<f64> = cycles.iter().map(|c| 15.0 * (TAU * c).sin()).collect();
+        let middle = |a: &f64| (from_nose - 0.5) * 60.0 * a.to_radians().sin();
+        let sideways_px: Vec<f64> = axis_deg.iter().map(middle).collect();
+        let series = Series {
+            length_px: vec![60.0; 180],
+            picture_sideways_px: sideways_px.clone(),
+            sideways_px,
+            axis_deg,
+            t_s,
+            ..Series::default()
+        };
+        pivot(&series, &cycles, &[true; 180], 0.16)
+    }
+
+    #[test]
+    fn the_point_that_keeps_still_is_told_where_it_surely_lies_on_the_body() {
+        for from_nose in [0.3, 0.4, 0.6] {
+            let told = about(from_nose);
+            assert!((told.value.unwrap() - from_nose).abs() < 0.01, "{told:?}");
+        }
+        for from_nose in [-0.3, 0.03, 0.98, 1.4] {
+            assert!(about(from_nose).value.is_none(), "{from_nose}");
+        }
+    }
+}
