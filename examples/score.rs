@@ -1,14 +1,18 @@
 //! Scores the swim test against clips of known truth:
-//! `cargo run --release --example score -- [--scenes] [--bars] [--box|--unaided] [FOLDER] [NAME…]`
+//! `cargo run --release --example score -- [--scenes | --chance=SEED [--count=N]] [--bars] [--box|--unaided]
+//! [FOLDER] [NAME…]`
 //!
 //! Takes every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), or with
-//! `--scenes` draws every scene of `sample-data/scenes` on the spot. Each is measured once with the box
+//! `--scenes` draws every scene of `sample-data/scenes` on the spot, with `--chance` scenes that nobody chose
+//! (into the folder, where one is named, and keeps them). Each is measured once with the box
 //! of the lure in its first whole frame and once unaided, or in one of the two ways; a row tells the error of each
 //! measure. Exits with 1 when a clip falls below a bar that was reached before. `--bars` prints what was
 //! reached as new bars instead of judging by the old ones.
 
 #[path = "score/bars.rs"]
 mod bars;
+#[path = "score/chance.rs"]
+mod chance;
 #[path = "score/clips.rs"]
 mod clips;
 #[path = "score/compare.rs"]

@@ -1,11 +1,11 @@
-//! Which clips are scored: those of a folder, or scenes drawn on the spot.
+//! Which clips are scored: those of a folder, or scenes drawn on the spot, described or by chance.
 
 use std::path::{Path, PathBuf};
 
 use truerun::scene::{SceneDescription, write_clip};
 
-use super::Outcome;
 use super::truth::{BOX, UNAIDED};
+use super::{Outcome, chance};
 
 /// What was asked for.
 pub struct Ask {
@@ -14,6 +14,8 @@ pub struct Ask {
     /// Beginnings of the names that are wanted; all where empty.
     names: Vec<String>,
     scenes: bool,
+    /// Seed and number of the scenes by chance, where those were asked for.
+    chance: Option<(u64, usize)>,
     /// Print what was reached as new bars.
     pub print_bars: bool,
     /// The only start that is tried, where one was asked for.
@@ -46,6 +48,8 @@ impl Ask {
             folder: folder.map_or(usual, PathBuf::from),
             names: names.collect(),
             scenes,
+            chance: number(&options, "--chance=")
+                .map(|seed| (seed, number(&options, "--count=").unwrap_or(9) as usize)),
             print_bars: options.iter().any(|o| o == "--bars"),
             start: [BOX, UNAIDED]
                 .into_iter()
@@ -56,7 +60,7 @@ impl Ask {
     /// Whether it is all of the shared clips.
     pub fn all_shared(&self) -> bool {
         let all = self.names.is_empty() && self.start.is_none();
-        !self.scenes && all && self.folder == shared_clips()
+        !self.scenes && self.chance.is_none() && all && self.folder == shared_clips()
     }
 
     /// Whether this start is to be tried.
@@ -66,6 +70,9 @@ impl Ask {
 
     /// The clips in order of their names; scenes are drawn into `drawn`.
     pub fn clips(&self, drawn: &Path) -> Outcome<Vec<KnownClip>> {
+        if let Some((seed, count)) = self.chance {
+            return self.clips_by_chance(seed, count, drawn);
+        }
         let ending = if self.scenes { "toml" } else { "mp4" };
         let names = stems(&self.folder, ending).into_iter().filter(|n| {
             self.names.is_empty() || self.names.iter().any(|w| n.starts_with(w.as_str()))
@@ -89,6 +96,35 @@ impl Ask {
         }
         Ok(clips)
     }
+
+    /// Scenes by chance, drawn into the folder that was named and kept there, else into `drawn`. What the
+    /// folder holds already is not drawn again.
+    fn clips_by_chance(&self, seed: u64, count: usize, drawn: &Path) -> Outcome<Vec<KnownClip>> {
+        let kept = self.folder != shared_clips();
+        let folder = if kept { self.folder.as_path() } else { drawn };
+        let mut clips = Vec::new();
+        for scene in chance::scenes(seed, count) {
+            let clip = folder.join(format!("{}.mp4", scene.name));
+            let truth = clip.with_extension("json");
+            if !truth.is_file() {
+                eprintln!("drawing {}", scene.name);
+                scene.check()?;
+                write_clip(&scene, &clip, |_, _| {})?;
+            }
+            clips.push(KnownClip {
+                name: scene.name,
+                clip,
+                truth,
+            });
+        }
+        Ok(clips)
+    }
+}
+
+/// The number after an option that begins so.
+fn number(options: &[String], beginning: &str) -> Option<u64> {
+    let value = options.iter().find_map(|o| o.strip_prefix(beginning))?;
+    value.parse().ok()
 }
 
 /// Where the shared clips lie: beside the repository, or where `TRUERUN_SHARED` points.
