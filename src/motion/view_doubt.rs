@@ -186,10 +186,13 @@ impl Swum<'_> {
     }
 }
 
-/// Takes back every angle, way and side: they hang on the view. The rate does not.
+/// Takes back every angle, way and side: they hang on the view. A rate does not; that nothing wobbles does.
 pub(super) fn withhold(swim: &mut Swim, why: String) {
     const HANGS: &str = "the view that was given contradicts the clip";
     let nothing = || Measured::unmeasurable(HANGS);
+    if swim.wobble.hz.status == Status::None {
+        swim.wobble.hz = nothing();
+    }
     swim.wobble.width_deg = nothing();
     swim.wobble.tail_sweep_mm = nothing();
     swim.wobble.apparent = false;

@@ -337,6 +337,7 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Op
     let mut drawn: Vec<&Trial> = trials
         .iter()
         .filter(|t| !slides_by(t) && !t.rests(now_s, picture_width))
+        .filter(|t| !t.lies_on_bottom(now_s, picture_width))
         .filter(|t| {
             let own_way = t.stays_over_ground(now_s, picture_width)
                 || t.goes_its_own_way(now_s, picture_width);

@@ -89,6 +89,7 @@ struct Look {
 
 /// Follows one lure.
 pub struct Follower {
+    view: View,
     shape: Shape,
     coarse: Shape,
     colours: Colours,
@@ -119,6 +120,7 @@ impl Follower {
         // from the side lip and belly hook hang to one side of the body
         let shape = Shape::spindle(guess.width, view != View::Side);
         Follower {
+            view,
             coarse: shape.clone(),
             shape,
             colours: guess.colours,

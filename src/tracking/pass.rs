@@ -168,11 +168,7 @@ fn track(mut rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2])
     let camera_moves = camera_moves(&rows, size).unwrap_or(false);
     let taper = follower.shape().skew();
     let sense = nose_sense(&rows, setup, camera_moves, taper);
-    let find_ends = match setup.view {
-        View::Above => ends::find_to_last_trace,
-        View::Behind | View::Ahead | View::Side => ends::find,
-    };
-    let ends = find_ends(follower.shape(), sense)?;
+    let ends = ends::find(follower.shape(), sense, setup.view)?;
     let line_deg = line_direction(&rows, sense);
     let states = states(&rows);
     let frames = rows

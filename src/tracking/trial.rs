@@ -321,6 +321,11 @@ impl Trial {
             && !motion.travels()
     }
 
+    /// Whether it slides through the picture with the bottom, as a stone does.
+    pub fn lies_on_bottom(&self, now_s: f64, picture_width: f64) -> bool {
+        self.motion(now_s, picture_width).lies_on_bottom()
+    }
+
     /// Whether a line shows off it most of the time, be it one that streaks of light hide.
     pub fn may_have_line(&self) -> bool {
         self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE

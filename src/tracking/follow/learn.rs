@@ -68,7 +68,7 @@ impl Follower {
             return;
         }
         let sense = if ahead > behind { 1.0 } else { -1.0 };
-        if let Some(ends) = ends::find(&self.shape, sense) {
+        if let Some(ends) = ends::find_firm(&self.shape, sense, self.view) {
             self.shape.keep_to_body(ends.tail[0], ends.nose[0]);
         }
     }

@@ -6,6 +6,8 @@ const OWN_WAY: f64 = 0.04;
 /// to within this part: a fish would have to swim as the camera goes.
 pub const KEEPS_PLACE: f64 = 0.6;
 pub const KEEPS_PLACE_LONG: f64 = 0.15;
+/// What lies on the bottom moves over it by no more than this part of its slide through the picture.
+const LIES: f64 = 0.3;
 
 /// How a spot moves, and the camera.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,6 +47,12 @@ impl Motion {
         self.slide() / self.since_s < OWN_WAY * self.picture_width
     }
 
+    /// Whether it slides through the picture with the bottom.
+    pub fn lies_on_bottom(&self) -> bool {
+        let over_bottom = self.scene[0].hypot(self.scene[1]);
+        !self.camera_stands() && !self.travels() && over_bottom < LIES * self.slide()
+    }
+
     /// Whether it keeps its place in the picture to within this part of the slide.
     pub fn keeps_place(&self, part: f64) -> bool {
         self.picture[0].hypot(self.picture[1]) < part * self.slide()
@@ -73,7 +81,10 @@ mod tests {
         assert!(fish.travels() && !fish.keeps_place(KEEPS_PLACE_LONG));
         let stone = motion([-300.0, 0.0], [4.0, 2.0]);
         assert!(!stone.travels() && !stone.keeps_place(KEEPS_PLACE));
+        assert!(stone.lies_on_bottom() && !towed.lies_on_bottom() && !fish.lies_on_bottom());
         let beside_a_still_camera = motion([160.0, 0.0], [161.0, 1.0]);
         assert!(beside_a_still_camera.travels() && beside_a_still_camera.camera_stands());
+        let stone_before_a_still_camera = motion([3.0, 0.0], [0.5, 0.0]);
+        assert!(!stone_before_a_still_camera.lies_on_bottom());
     }
 }
