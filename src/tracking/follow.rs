@@ -40,6 +40,10 @@ const BRIEF: usize = 4;
 /// was seen.
 const LEAP: f64 = 0.4;
 const LEAP_PER_S: f64 = 12.0;
+/// Farther off where it is expected than this, in lengths, it must be the more like itself, by so much a length: where
+/// the lure goes out of sight, something that is hardly like it may lie about.
+const STRAYS: f64 = 0.2;
+const LIKER_PER_LENGTH: f64 = 0.45;
 /// From one frame to the next its apparent size changes by no more than this (natural log).
 const SWELL: f64 = 0.5;
 /// Half-width of the window about a place, in lengths.
@@ -255,12 +259,12 @@ impl Follower {
     fn believes(&mut self, fit: &Fit, trust: f64, now_s: f64) -> bool {
         let brief = self.absence.frames() < BRIEF;
         let expected = self.advanced();
-        let away = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
-        let lengths = LEAP + LEAP_PER_S * (now_s - self.seen_s);
-        let leaps = brief && self.seen > 0 && away > lengths * self.pose.along_px;
-        let far = away > FAR * self.pose.along_px;
+        let away_px = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
+        let away = away_px / self.pose.along_px;
+        let leaps = brief && self.seen > 0 && away > LEAP + LEAP_PER_S * (now_s - self.seen_s);
+        let far = away > FAR;
         let like = if brief {
-            trust >= LEAST_LIKENESS
+            trust >= LEAST_LIKENESS + LIKER_PER_LENGTH * (away - STRAYS).max(0.0)
         } else {
             trust >= LEAST_LIKENESS_AGAIN
                 && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
