@@ -4,7 +4,7 @@
 //!
 //! Takes every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), or with
 //! `--scenes` draws every scene of `sample-data/scenes` on the spot, with `--chance` scenes that nobody chose
-//! (into the folder, where one is named, and keeps them). Each is measured once with the box
+//! (into the folder, where one that is there is named, and keeps them). Each is measured once with the box
 //! of the lure in its first whole frame and once unaided, or in one of the two ways; a row tells the error of each
 //! measure. Exits with 1 when a clip falls below a bar that was reached before. `--bars` prints what was
 //! reached as new bars instead of judging by the old ones.
@@ -35,7 +35,8 @@ use truth::Truth;
 type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
 
 fn main() -> ExitCode {
-    match score(&Ask::read(std::env::args().skip(1))) {
+    let ask = Ask::read(std::env::args().skip(1));
+    match ask.and_then(|ask| score(&ask)) {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::FAILURE,
         Err(why) => {
@@ -50,7 +51,7 @@ fn score(ask: &Ask) -> Outcome<bool> {
     let drawn = tempfile::tempdir()?;
     let clips = ask.clips(drawn.path())?;
     if clips.is_empty() {
-        println!("no clips with truth in {}: skipped", ask.folder.display());
+        println!("no clips with truth in {}: skipped", ask.place());
         return Ok(true);
     }
     let bars = Bars::read()?;

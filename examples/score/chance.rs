@@ -116,6 +116,7 @@ fn lure(chance: &mut ChaCha8Rng) -> LurePlan {
         height: chance.random_range(0.2..0.3),
         pivot: chance.random_range(0.34..0.48),
         lip: chance.random_range(0.18..0.32),
+        lip_angle_deg: chance.random_range(20.0..55.0),
         lip_opacity: chance.random_range(0.15..0.95),
         back,
         flank,
@@ -163,6 +164,7 @@ fn swim(chance: &mut ChaCha8Rng, kind: Kind, scene: &SceneDescription) -> SwimPl
         } else {
             0.0
         },
+        pitch_deg: chance.random_range(2.0..12.0),
         roll_lag_deg: chance.random_range(0.0..40.0),
         drift_deg: chance.random_range(-5.0..5.0),
         speed_m_s: chance.random_range(0.35..0.65),

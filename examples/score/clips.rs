@@ -9,17 +9,26 @@ use super::{Outcome, chance};
 
 /// What was asked for.
 pub struct Ask {
-    /// Folder of the clips, or of the scenes.
-    pub folder: PathBuf,
+    /// Folder of the clips, or of the scenes, where one was named.
+    folder: Option<PathBuf>,
     /// Beginnings of the names that are wanted; all where empty.
     names: Vec<String>,
-    scenes: bool,
-    /// Seed and number of the scenes by chance, where those were asked for.
-    chance: Option<(u64, usize)>,
+    source: Source,
     /// Print what was reached as new bars.
     pub print_bars: bool,
     /// The only start that is tried, where one was asked for.
     start: Option<&'static str>,
+}
+
+/// Where the clips come from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Source {
+    /// They lie in a folder.
+    Clips,
+    /// They are drawn from the scenes in a folder.
+    Scenes,
+    /// So many are drawn by chance from a seed.
+    Chance { seed: u64, count: usize },
 }
 
 /// A clip and its truth.
@@ -34,33 +43,66 @@ pub struct KnownClip {
 
 impl Ask {
     /// Reads the command line.
-    pub fn read(words: impl Iterator<Item = String>) -> Ask {
-        let (options, names): (Vec<String>, Vec<String>) = words.partition(|w| w.starts_with("--"));
-        let scenes = options.iter().any(|o| o == "--scenes");
-        let usual = if scenes {
-            PathBuf::from("sample-data/scenes")
-        } else {
-            shared_clips()
+    pub fn read(words: impl Iterator<Item = String>) -> Outcome<Ask> {
+        let mut ask = Ask {
+            folder: None,
+            names: Vec::new(),
+            source: Source::Clips,
+            print_bars: false,
+            start: None,
         };
-        let mut names = names.into_iter().peekable();
-        let folder = names.next_if(|n| Path::new(n).is_dir());
-        Ask {
-            folder: folder.map_or(usual, PathBuf::from),
-            names: names.collect(),
-            scenes,
-            chance: number(&options, "--chance=")
-                .map(|seed| (seed, number(&options, "--count=").unwrap_or(9) as usize)),
-            print_bars: options.iter().any(|o| o == "--bars"),
-            start: [BOX, UNAIDED]
-                .into_iter()
-                .find(|start| options.iter().any(|o| o[2..] == **start)),
+        let (mut seed, mut count) = (None, None);
+        for word in words {
+            let (option, value) = word.split_once('=').unwrap_or((&word, ""));
+            match option {
+                "--scenes" => ask.source = Source::Scenes,
+                "--chance" => seed = Some(value.parse().map_err(|_| "give --chance=SEED")?),
+                "--count" => count = Some(value.parse().map_err(|_| "give --count=N")?),
+                "--bars" => ask.print_bars = true,
+                "--box" => ask.start = Some(BOX),
+                "--unaided" => ask.start = Some(UNAIDED),
+                _ if word.starts_with("--") => return Err(format!("no option {word}").into()),
+                _ if ask.folder.is_none() && ask.names.is_empty() && is_folder(&word) => {
+                    ask.folder = Some(PathBuf::from(word));
+                }
+                _ => ask.names.push(word),
+            }
         }
+        match (seed, ask.source) {
+            (Some(_), Source::Scenes) => return Err("give --scenes or --chance, not both".into()),
+            (Some(seed), _) => {
+                let count = count.unwrap_or(9);
+                ask.source = Source::Chance { seed, count };
+            }
+            (None, _) if count.is_some() => return Err("--count goes with --chance".into()),
+            (None, _) => (),
+        }
+        Ok(ask)
+    }
+
+    /// What is scored, in words.
+    pub fn place(&self) -> String {
+        match self.source {
+            Source::Chance { seed, .. } => format!("the scenes of seed {seed}"),
+            Source::Clips | Source::Scenes => self.folder().display().to_string(),
+        }
+    }
+
+    fn folder(&self) -> PathBuf {
+        self.folder.clone().unwrap_or_else(|| match self.source {
+            Source::Scenes => PathBuf::from("sample-data/scenes"),
+            Source::Clips | Source::Chance { .. } => shared_clips(),
+        })
     }
 
     /// Whether it is all of the shared clips.
     pub fn all_shared(&self) -> bool {
         let all = self.names.is_empty() && self.start.is_none();
-        !self.scenes && self.chance.is_none() && all && self.folder == shared_clips()
+        self.source == Source::Clips && all && self.folder() == shared_clips()
+    }
+
+    fn wants(&self, name: &str) -> bool {
+        self.names.is_empty() || self.names.iter().any(|w| name.starts_with(w.as_str()))
     }
 
     /// Whether this start is to be tried.
@@ -68,63 +110,70 @@ impl Ask {
         self.start.is_none_or(|only| only == start)
     }
 
-    /// The clips in order of their names; scenes are drawn into `drawn`.
+    /// The clips in order of their names. Scenes are drawn into `drawn`, those by chance into the folder that was named,
+    /// if any, and kept there.
     pub fn clips(&self, drawn: &Path) -> Outcome<Vec<KnownClip>> {
-        if let Some((seed, count)) = self.chance {
-            return self.clips_by_chance(seed, count, drawn);
+        match self.source {
+            Source::Clips => Ok(self.lying_in(&self.folder())),
+            Source::Scenes => self.drawn_from(&self.folder(), drawn),
+            Source::Chance { seed, count } => {
+                let folder = self.folder.as_deref().unwrap_or(drawn);
+                self.by_chance(seed, count, folder)
+            }
         }
-        let ending = if self.scenes { "toml" } else { "mp4" };
-        let names = stems(&self.folder, ending).into_iter().filter(|n| {
-            self.names.is_empty() || self.names.iter().any(|w| n.starts_with(w.as_str()))
-        });
+    }
+
+    fn lying_in(&self, folder: &Path) -> Vec<KnownClip> {
+        let names = stems(folder, "mp4").into_iter();
+        let clips = names.filter(|n| self.wants(n)).map(|n| known(folder, n));
+        clips.filter(|clip| clip.truth.is_file()).collect()
+    }
+
+    fn drawn_from(&self, scenes: &Path, drawn: &Path) -> Outcome<Vec<KnownClip>> {
         let mut clips = Vec::new();
-        for name in names {
-            let folder = if self.scenes { drawn } else { &self.folder };
-            let clip = KnownClip {
-                clip: folder.join(format!("{name}.mp4")),
-                truth: folder.join(format!("{name}.json")),
-                name,
-            };
-            if self.scenes {
-                let scene = self.folder.join(format!("{}.toml", clip.name));
-                eprintln!("drawing {}", clip.name);
-                write_clip(&SceneDescription::read(&scene)?, &clip.clip, |_, _| {})?;
-            }
-            if clip.truth.is_file() {
-                clips.push(clip);
-            }
+        for name in stems(scenes, "toml").into_iter().filter(|n| self.wants(n)) {
+            let scene = SceneDescription::read(&scenes.join(format!("{name}.toml")))?;
+            clips.push(draw(&scene, known(drawn, name))?);
         }
         Ok(clips)
     }
 
-    /// Scenes by chance, drawn into the folder that was named and kept there, else into `drawn`. What the
-    /// folder holds already is not drawn again.
-    fn clips_by_chance(&self, seed: u64, count: usize, drawn: &Path) -> Outcome<Vec<KnownClip>> {
-        let kept = self.folder != shared_clips();
-        let folder = if kept { self.folder.as_path() } else { drawn };
+    /// What lies in the folder already is not drawn again if it is of the same scene.
+    fn by_chance(&self, seed: u64, count: usize, folder: &Path) -> Outcome<Vec<KnownClip>> {
         let mut clips = Vec::new();
-        for scene in chance::scenes(seed, count) {
-            let clip = folder.join(format!("{}.mp4", scene.name));
-            let truth = clip.with_extension("json");
-            if !truth.is_file() {
-                eprintln!("drawing {}", scene.name);
-                scene.check()?;
-                write_clip(&scene, &clip, |_, _| {})?;
+        let scenes = chance::scenes(seed, count).into_iter();
+        for scene in scenes.filter(|s| self.wants(&s.name)) {
+            let clip = known(folder, scene.name.clone());
+            let beside = clip.clip.with_extension("toml");
+            let told = toml::to_string(&scene)?;
+            let drawn = std::fs::read_to_string(&beside).is_ok_and(|t| t == told);
+            if drawn && clip.clip.is_file() && clip.truth.is_file() {
+                clips.push(clip);
+            } else {
+                clips.push(draw(&scene, clip)?);
+                std::fs::write(beside, told)?;
             }
-            clips.push(KnownClip {
-                name: scene.name,
-                clip,
-                truth,
-            });
         }
         Ok(clips)
     }
 }
 
-/// The number after an option that begins so.
-fn number(options: &[String], beginning: &str) -> Option<u64> {
-    let value = options.iter().find_map(|o| o.strip_prefix(beginning))?;
-    value.parse().ok()
+fn draw(scene: &SceneDescription, clip: KnownClip) -> Outcome<KnownClip> {
+    eprintln!("drawing {}", clip.name);
+    write_clip(scene, &clip.clip, |_, _| {})?;
+    Ok(clip)
+}
+
+fn known(folder: &Path, name: String) -> KnownClip {
+    KnownClip {
+        clip: folder.join(format!("{name}.mp4")),
+        truth: folder.join(format!("{name}.json")),
+        name,
+    }
+}
+
+fn is_folder(word: &str) -> bool {
+    Path::new(word).is_dir()
 }
 
 /// Where the shared clips lie: beside the repository, or where `TRUERUN_SHARED` points.

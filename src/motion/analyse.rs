@@ -2,7 +2,8 @@
 
 use super::blow_out::{Course, blow_out, lost_s};
 use super::doubt::{
-    ground_is_lost, withhold_idle_speed, withhold_no_blow_out, withhold_none, withhold_unknown,
+    ground_is_lost, withhold_idle_speed, withhold_no_blow_out, withhold_none, withhold_parts,
+    withhold_unknown,
 };
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
@@ -213,6 +214,7 @@ impl<'a> Swum<'a> {
         withhold_idle_speed(&mut swim, self.setup);
         withhold_unknown(&mut swim, self.setup);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
+        withhold_parts(&mut swim, self.setup.view);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);

@@ -164,6 +164,21 @@ pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
     }
 }
 
+/// Takes back angles and ways of an outline that kept being lost where the body is foreshortened: what was followed of it
+/// may be a part, such as the lip.
+pub(super) fn withhold_parts(swim: &mut Swim, view: View) {
+    let foreshortened = matches!(view, View::Behind | View::Ahead);
+    if foreshortened && swim.tracked_fraction < FOLLOWED_ENOUGH {
+        let why = "the lure was followed too little of the time to say that it was the whole of it";
+        swim.wobble.width_deg = Measured::unmeasurable(why);
+        swim.wobble.tail_sweep_mm = Measured::unmeasurable(why);
+        swim.wobble.apparent = false;
+        swim.roll.width_deg = Measured::unmeasurable(why);
+        swim.pivot = Measured::unmeasurable(why);
+        swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
+    }
+}
+
 /// Takes back a "no wobble" that rests on too little.
 pub(super) fn withhold_none(wobble: &mut Wobble, tracked_fraction: f64) {
     if wobble.hz.status == Status::None && tracked_fraction < FOLLOWED_ENOUGH {

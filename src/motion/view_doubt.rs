@@ -246,3 +246,20 @@ fn slope(rows: &[Row], independent: f64) -> Option<[f64; 2]> {
     let variance = left / independent.max(1.0) * inverse[1];
     Some([fit[1], variance.max(0.0).sqrt()])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refuted_view_takes_back_that_nothing_wobbles_and_leaves_a_rate() {
+        let swim = |hz: Measured| {
+            let mut swim = Swim::not_found("not looked at yet");
+            swim.wobble.hz = hz;
+            withhold(&mut swim, "try another".into());
+            swim.wobble.hz.status
+        };
+        assert_eq!(swim(Measured::none("nothing beats")), Status::Unmeasurable);
+        assert_eq!(swim(Measured::new(4.0, [3.9, 4.1])), Status::Measured);
+    }
+}

@@ -17,9 +17,15 @@ pub struct Ends {
 
 /// Widths below this (in reference lengths) are no longer body.
 const LEAST_WIDTH: f64 = 0.03;
-/// What is thinner than this part of the greatest width is a hook or the lip. With it nose and tail came out within 0.07
-/// of the body's length on three rendered clips from behind and the side with truth.
-const LIMB: f64 = 0.15;
+/// From behind and the side what is thinner at the nose end than this part of the greatest width is the lip seen edge-on,
+/// and at the tail end a hook. On seven rendered clips from there with truth the nose came out within 0.06 of the body's
+/// length; a thicker lip that points far forward is taken for body.
+const LIP_EDGE: f64 = 0.2;
+const HOOK: f64 = 0.15;
+/// A thin place farther from the end than this part of the whole is a pinch of glare or a bar, not an end.
+const END_PART: f64 = 0.35;
+/// Slices farther apart than so many times the usual step have a gap between them.
+const GAP: f64 = 1.5;
 /// The lip is looked for in this part of the silhouette at the nose end.
 const LIP_PART: f64 = 0.42;
 /// Least difference in brightness and colour between body and lip.
@@ -51,56 +57,58 @@ struct Trace {
     likeness: f64,
 }
 
-/// How the tail is told.
+/// How an end of the body is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Tail {
-    /// Where the last trace of the body behind the silhouette is lost.
-    Traced,
-    /// By how the silhouette tapers off.
-    Tapered,
+enum By {
+    /// The nose: the lip sticks out before it.
+    Lip,
+    /// The nose: the body hides the lip, or it hangs below.
+    Width,
+    /// The tail: where the last trace of the body behind the silhouette is lost.
+    Trace,
+    /// The tail: how the silhouette tapers off.
+    Taper,
 }
 
 /// Finds the ends of the body in its silhouette. `sense` is +1 where the nose lies at positive u, −1 where it lies at
 /// negative u. `None` when the silhouette is empty.
-///
-/// From above the tail is where the last trace of the body is lost; seen along the water, hooks hang across what lies
-/// behind it, and it is told by its taper. From above and from ahead the lip sticks out before the nose; from behind
-/// the body hides it, and from the side it hangs below.
 pub fn find(shape: &Shape, sense: f64, view: View) -> Option<Ends> {
-    let tail = match view {
-        View::Above => Tail::Traced,
-        View::Behind | View::Ahead | View::Side => Tail::Tapered,
-    };
-    ends(shape, sense, view, tail)
+    match view {
+        View::Above => ends(shape, sense, By::Lip, By::Trace),
+        // along the water, hooks hang across what lies behind the tail
+        View::Ahead => ends(shape, sense, By::Lip, By::Taper),
+        View::Behind | View::Side => ends(shape, sense, By::Width, By::Taper),
+    }
 }
 
 /// The same for what is followed, the tail by its taper in every view: its faint tip tells nothing of how it lies.
 pub fn find_firm(shape: &Shape, sense: f64, view: View) -> Option<Ends> {
-    ends(shape, sense, view, Tail::Tapered)
+    let nose_by = match view {
+        View::Above | View::Ahead => By::Lip,
+        View::Behind | View::Side => By::Width,
+    };
+    ends(shape, sense, nose_by, By::Taper)
 }
 
-fn ends(shape: &Shape, sense: f64, view: View, tail: Tail) -> Option<Ends> {
+fn ends(shape: &Shape, sense: f64, nose_by: By, tail_by: By) -> Option<Ends> {
     let mut slices = slices(shape);
-    let mut traces = traces(shape);
     if sense < 0.0 {
         slices.iter_mut().for_each(|s| s.u = -s.u);
         slices.reverse();
-        traces.iter_mut().for_each(|t| t.u = -t.u);
-        traces.reverse();
     }
-    if matches!(view, View::Behind | View::Side) {
+    if nose_by == By::Width {
         slices = main_piece(slices);
     }
     if slices.len() < 8 {
         return None;
     }
-    let nose = match view {
-        View::Above | View::Ahead => nose_under_lip(&slices),
-        View::Behind | View::Side => slices[slices.len() - 1].u,
+    let nose = match nose_by {
+        By::Width => slices[slices.len() - 1].u,
+        _ => nose_under_lip(&slices),
     };
-    let tail = match tail {
-        Tail::Traced => traced_tail(slices[0].u, &traces),
-        Tail::Tapered => tapered_tail(&slices),
+    let tail = match tail_by {
+        By::Trace => traced_tail(slices[0].u, &traces(shape, sense)),
+        _ => tapered_tail(&slices),
     };
     let (line_u, line_v, slope) = midline(&slices, tail, nose);
     let on_line = |u: f64| [sense * u, line_v + slope * (u - line_u)];
@@ -115,22 +123,23 @@ fn widest(slices: &[Slice]) -> f64 {
     slices.iter().map(|s| s.width).fold(0.0, f64::max)
 }
 
-/// The slices that hang together about the widest and are not much thinner: beyond them lies a hook, or the lip.
+/// The slices from tail to nose without what is thin at either end and what lies beyond.
 fn main_piece(mut slices: Vec<Slice>) -> Vec<Slice> {
-    let least = LIMB * widest(&slices);
-    let Some(middle) =
-        (0..slices.len()).max_by(|&a, &b| slices[a].width.total_cmp(&slices[b].width))
-    else {
+    let widest = widest(&slices);
+    let (Some(tail), Some(nose)) = (slices.first(), slices.last()) else {
         return slices;
     };
-    let thin = |s: &Slice| s.width < least;
-    let end = slices[middle..]
-        .iter()
-        .position(thin)
-        .map_or(slices.len(), |k| middle + k);
-    let start = slices[..middle].iter().rposition(thin).map_or(0, |k| k + 1);
-    slices.truncate(end);
-    slices.split_off(start)
+    let reach = END_PART * (nose.u - tail.u);
+    let (near_tail, near_nose) = (tail.u + reach, nose.u - reach);
+    // what is thinner still is left out of the slices: a gap is a thin place as well
+    let gap = |k: usize| slices[k].u - slices[k - 1].u > GAP * (slices[1].u - slices[0].u);
+    let thin_at_tail = |k: usize| slices[k].width < HOOK * widest || gap(k + 1);
+    let thin_at_nose = |k: usize| slices[k].width < LIP_EDGE * widest || gap(k);
+    let last = slices.len() - 1;
+    let start = (0..last).rfind(|&k| slices[k].u < near_tail && thin_at_tail(k));
+    let end = (1..=last).find(|&k| slices[k].u > near_nose && thin_at_nose(k));
+    slices.truncate(end.unwrap_or(last + 1));
+    slices.split_off(start.map_or(0, |k| k + 1))
 }
 
 /// The slices that belong to the silhouette, from tail to nose.
@@ -161,13 +170,17 @@ fn slices(shape: &Shape) -> Vec<Slice> {
 }
 
 /// The traces from tail to nose.
-fn traces(shape: &Shape) -> Vec<Trace> {
-    (0..shape.size().0)
+fn traces(shape: &Shape, sense: f64) -> Vec<Trace> {
+    let mut traces: Vec<Trace> = (0..shape.size().0)
         .map(|column| Trace {
-            u: shape.spot(column, 0)[0],
+            u: sense * shape.spot(column, 0)[0],
             likeness: shape.likeness_near_axis(column, NEAR_AXIS),
         })
-        .collect()
+        .collect();
+    if sense < 0.0 {
+        traces.reverse();
+    }
+    traces
 }
 
 /// u of the nose: a little in front of where the colour turns from body to lip, else a usual lip's
@@ -275,7 +288,7 @@ fn norm(v: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
-    /// Slices of these widths, 0.02 apart.
+    /// Slices of these widths, 0.02 apart; as in a silhouette, there are none where it is thinner than it may be.
     fn of_widths(widths: &[f64]) -> Vec<Slice> {
         let slice = |(k, &width): (usize, &f64)| Slice {
             u: 0.02 * k as f64,
@@ -283,19 +296,42 @@ mod tests {
             width,
             colour: [0.0; 3],
         };
-        widths.iter().enumerate().map(slice).collect()
+        let all = widths.iter().enumerate().map(slice);
+        all.filter(|s| s.width >= LEAST_WIDTH).collect()
     }
+
+    const BODY: [f64; 11] = [
+        0.07, 0.1, 0.14, 0.18, 0.22, 0.25, 0.25, 0.24, 0.2, 0.15, 0.08,
+    ];
 
     #[test]
     fn a_hook_behind_the_tail_and_a_lip_before_the_nose_are_no_body() {
-        let hook = [0.06, 0.05, 0.02];
-        let body = [0.05, 0.12, 0.2, 0.25, 0.2, 0.1, 0.05];
-        let lip = [0.03, 0.03];
-        let all = [&hook[..], &body, &lip].concat();
-        let piece = main_piece(of_widths(&all));
-        assert_eq!(piece.len(), body.len());
+        let (hook, lip) = ([0.06, 0.05, 0.02], [0.05, 0.04]);
+        let piece = main_piece(of_widths(&[&hook[..], &BODY, &lip].concat()));
+        assert_eq!(piece.len(), BODY.len());
         assert_eq!(piece[0].u, 0.02 * hook.len() as f64);
-        assert_eq!(main_piece(of_widths(&body)).len(), body.len());
+        assert_eq!(main_piece(of_widths(&BODY)).len(), BODY.len());
         assert!(main_piece(Vec::new()).is_empty());
+    }
+
+    #[test]
+    fn a_bar_of_the_waters_colour_does_not_cut_the_body_in_two() {
+        let mut barred = BODY;
+        barred[5] = 0.02;
+        assert_eq!(main_piece(of_widths(&barred)).len(), BODY.len() - 1);
+    }
+
+    #[test]
+    fn nose_and_tail_change_places_with_the_sense() {
+        let shape = Shape::spindle(0.25, true);
+        for view in [View::Above, View::Behind, View::Ahead, View::Side] {
+            let [fore, aft] = [1.0, -1.0].map(|sense| find(&shape, sense, view).unwrap());
+            assert!(fore.nose[0] > 0.3 && fore.tail[0] < -0.3, "{view:?}");
+            assert!((fore.nose[0] + aft.nose[0]).abs() < 1e-6, "{view:?}");
+            assert!((fore.tail[0] + aft.tail[0]).abs() < 1e-6, "{view:?}");
+        }
+        let nose = |view| find(&shape, 1.0, view).unwrap().nose[0];
+        // even in colour, a lip is taken off where one would stick out
+        assert!(nose(View::Side) > nose(View::Above) + 0.03);
     }
 }

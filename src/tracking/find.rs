@@ -91,7 +91,9 @@ fn search(
         }
         let hopeless = now - began_s >= HALF_TIME_S && !trials.iter().any(Trial::is_hopeful);
         let over = now - began_s >= TRIAL_S || hopeless;
-        let sure = trials.iter().any(Trial::surely_drawn_by_line);
+        let sure = trials
+            .iter()
+            .any(|t| t.surely_drawn_by_line() && !t.lies_on_bottom(now, width));
         if !over && !sure && !joined && began_s.is_finite() {
             let spots = look.taken_along()?;
             joined = spots.as_ref().is_some_and(|s| !s.is_empty());

@@ -40,9 +40,10 @@ const BRIEF: usize = 4;
 /// was seen.
 const LEAP: f64 = 0.4;
 const LEAP_PER_S: f64 = 12.0;
-/// Farther off where it is expected than this, in lengths, it must be the more like itself, by so much a length: where
-/// the lure goes out of sight, something that is hardly like it may lie about.
-const STRAYS: f64 = 0.2;
+/// Farther than this from where it is expected, in lengths and in lengths a second since it was seen, it must be the more
+/// like itself, by so much a length: where the lure goes out of sight, something hardly like it may lie about.
+const STRAYS: f64 = 0.15;
+const STRAYS_PER_S: f64 = 2.0;
 const LIKER_PER_LENGTH: f64 = 0.45;
 /// From one frame to the next its apparent size changes by no more than this (natural log).
 const SWELL: f64 = 0.5;
@@ -261,10 +262,15 @@ impl Follower {
         let expected = self.advanced();
         let away_px = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
         let away = away_px / self.pose.along_px;
-        let leaps = brief && self.seen > 0 && away > LEAP + LEAP_PER_S * (now_s - self.seen_s);
+        let since_s = if self.seen > 0 {
+            now_s - self.seen_s
+        } else {
+            f64::INFINITY
+        };
+        let leaps = brief && away > LEAP + LEAP_PER_S * since_s;
         let far = away > FAR;
         let like = if brief {
-            trust >= LEAST_LIKENESS + LIKER_PER_LENGTH * (away - STRAYS).max(0.0)
+            trust >= least_likeness(away, since_s)
         } else {
             trust >= LEAST_LIKENESS_AGAIN
                 && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
@@ -332,6 +338,12 @@ impl Follower {
     }
 }
 
+/// Least likeness of what was seen just before, so many lengths from where it is expected, so long since then, s.
+fn least_likeness(away: f64, since_s: f64) -> f64 {
+    let strays = (away - STRAYS - STRAYS_PER_S * since_s).max(0.0);
+    (LEAST_LIKENESS + LIKER_PER_LENGTH * strays).min(LEAST_LIKENESS_AGAIN)
+}
+
 fn brightness(window: &Window, share: &[f32]) -> f64 {
     let (mut sum, mut weight) = (0.0, 0.0);
     for (&y, &s) in window.luma.iter().zip(share) {
@@ -344,5 +356,21 @@ fn brightness(window: &Window, share: &[f32]) -> f64 {
         sum / weight / 255.0
     } else {
         f64::NAN
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_off_its_way_must_be_the_more_like_the_lure() {
+        let frame = 1.0 / 30.0;
+        assert_eq!(least_likeness(0.1, frame), LEAST_LIKENESS);
+        assert!(least_likeness(0.7, 2.0 * frame) > 0.65);
+        // a longer absence asks no more of it, nor does any distance more than a long absence does
+        assert!(least_likeness(0.7, 4.0 * frame) < least_likeness(0.7, 2.0 * frame));
+        assert_eq!(least_likeness(3.0, frame), LEAST_LIKENESS_AGAIN);
+        assert_eq!(least_likeness(3.0, f64::INFINITY), LEAST_LIKENESS);
     }
 }

@@ -321,9 +321,9 @@ impl Trial {
             && !motion.travels()
     }
 
-    /// Whether it slides through the picture with the bottom, as a stone does.
+    /// Whether it slides through the picture with the bottom, as a stone does, and nothing shows that it stays.
     pub fn lies_on_bottom(&self, now_s: f64, picture_width: f64) -> bool {
-        self.motion(now_s, picture_width).lies_on_bottom()
+        !self.surely_stays() && self.motion(now_s, picture_width).lies_on_bottom()
     }
 
     /// Whether a line shows off it most of the time, be it one that streaks of light hide.

@@ -6,8 +6,10 @@ const OWN_WAY: f64 = 0.04;
 /// to within this part: a fish would have to swim as the camera goes.
 pub const KEEPS_PLACE: f64 = 0.6;
 pub const KEEPS_PLACE_LONG: f64 = 0.15;
-/// What lies on the bottom moves over it by no more than this part of its slide through the picture.
+/// What lies on the bottom moves over it by no more than this part of the bottom's slide through the picture.
 const LIES: f64 = 0.3;
+/// That is told once the bottom has slid by this part of the picture's width: a hand sways less in so short a time.
+const SLID: f64 = 0.02;
 
 /// How a spot moves, and the camera.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +52,8 @@ impl Motion {
     /// Whether it slides through the picture with the bottom.
     pub fn lies_on_bottom(&self) -> bool {
         let over_bottom = self.scene[0].hypot(self.scene[1]);
-        !self.camera_stands() && !self.travels() && over_bottom < LIES * self.slide()
+        let slid = !self.camera_stands() && self.slide() > SLID * self.picture_width;
+        slid && !self.travels() && over_bottom < LIES * self.slide()
     }
 
     /// Whether it keeps its place in the picture to within this part of the slide.
@@ -86,5 +89,10 @@ mod tests {
         assert!(beside_a_still_camera.travels() && beside_a_still_camera.camera_stands());
         let stone_before_a_still_camera = motion([3.0, 0.0], [0.5, 0.0]);
         assert!(!stone_before_a_still_camera.lies_on_bottom());
+        let in_a_current_before_a_hand_that_sways = Motion {
+            since_s: 0.2,
+            ..motion([7.0, 0.0], [1.0, 0.0])
+        };
+        assert!(!in_a_current_before_a_hand_that_sways.lies_on_bottom());
     }
 }
