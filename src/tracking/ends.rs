@@ -18,8 +18,8 @@ pub struct Ends {
 /// Widths below this (in reference lengths) are no longer body.
 const LEAST_WIDTH: f64 = 0.03;
 /// From behind and the side what is thinner at the nose end than this part of the greatest width is the lip seen edge-on,
-/// and at the tail end a hook. On seven rendered clips from there with truth the nose came out within 0.06 of the body's
-/// length; a thicker lip that points far forward is taken for body.
+/// and at the tail end a hook. On eight rendered clips from there with truth the length came out 0.88 to 1.11 of the true
+/// one; a thicker lip that points far forward is taken for body.
 const LIP_EDGE: f64 = 0.2;
 const HOOK: f64 = 0.15;
 /// A thin place farther from the end than this part of the whole is a pinch of glare or a bar, not an end.

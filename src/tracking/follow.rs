@@ -270,7 +270,9 @@ impl Follower {
         let leaps = brief && away > LEAP + LEAP_PER_S * since_s;
         let far = away > FAR;
         let like = if brief {
-            trust >= least_likeness(away, since_s)
+            // before that its usual likeness is not known
+            let off = if self.seen > SETTLED { away } else { 0.0 };
+            trust >= least_likeness(off, since_s)
         } else {
             trust >= LEAST_LIKENESS_AGAIN
                 && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)

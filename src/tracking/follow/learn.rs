@@ -60,7 +60,7 @@ impl Follower {
         }
     }
 
-    /// Keeps lip and hooks out of the fit once it is known at which end the nose is: the lip hangs below
+    /// Keeps lip and hooks, as far as they are told from the body, out of the fit once it is known at which end the nose is: the lip hangs below
     /// the body and swings to the side as the lure rolls, and would drag the axis with it.
     fn leave_out_limbs(&mut self) {
         let [ahead, behind] = self.lines;
