@@ -306,7 +306,7 @@ mod tests {
 
     #[test]
     fn a_hook_behind_the_tail_and_a_lip_before_the_nose_are_no_body() {
-        let (hook, lip) = ([0.06, 0.05, 0.02], [0.05, 0.04]);
+        let (hook, lip) = ([0.06, 0.05, 0.02], [0.04, 0.03]);
         let piece = main_piece(of_widths(&[&hook[..], &BODY, &lip].concat()));
         assert_eq!(piece.len(), BODY.len());
         assert_eq!(piece[0].u, 0.02 * hook.len() as f64);
