@@ -188,3 +188,24 @@ pub(super) fn withhold_none(wobble: &mut Wobble, tracked_fraction: f64) {
         wobble.tail_sweep_mm = Measured::unmeasurable(why);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_followed_now_and_then_tells_no_width_where_the_body_is_foreshortened() {
+        let width = |view, tracked_fraction| {
+            let mut swim = Swim {
+                tracked_fraction,
+                ..Swim::not_found("not looked at yet")
+            };
+            swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
+            withhold_parts(&mut swim, view);
+            swim.wobble.width_deg.status
+        };
+        assert_eq!(width(View::Ahead, 0.35), Status::Unmeasurable);
+        assert_eq!(width(View::Ahead, 0.9), Status::Measured);
+        assert_eq!(width(View::Above, 0.35), Status::Measured);
+    }
+}

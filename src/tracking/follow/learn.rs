@@ -60,8 +60,8 @@ impl Follower {
         }
     }
 
-    /// Keeps lip and hooks, as far as they are told from the body, out of the fit once it is known at which end the nose is: the lip hangs below
-    /// the body and swings to the side as the lure rolls, and would drag the axis with it.
+    /// Keeps lip and hooks, as far as they are told from the body, out of the fit once it is known at which end the nose
+    /// is: the lip hangs below the body and swings to the side as the lure rolls, and would drag the axis with it.
     fn leave_out_limbs(&mut self) {
         let [ahead, behind] = self.lines;
         if ahead.max(behind) * 2 < self.looks || ahead == behind {
