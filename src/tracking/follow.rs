@@ -5,6 +5,7 @@ mod learn;
 
 use opencv::core::MatTraitConst;
 
+use super::backdrop::Carried;
 use super::colours::{Colours, Voice};
 use super::fit::Fit;
 use super::line_watch::{LineLook, LineWatch};
@@ -170,9 +171,15 @@ impl Follower {
         ([self.pose.x_px, self.pose.y_px], 0.8 * self.pose.along_px)
     }
 
-    /// Looks for the lure in the next frame. `gain`: how much brighter the picture is than the first.
-    pub fn next(&mut self, frame: &Frame, gain: f32) -> Result<Sighting> {
-        let Some(look) = self.look(frame, gain)? else {
+    /// Looks for the lure in the next frame, before the `backdrop` where that is known. `gain`: how much brighter the
+    /// picture is than the first.
+    pub fn next(
+        &mut self,
+        frame: &Frame,
+        gain: f32,
+        backdrop: Option<&Carried>,
+    ) -> Result<Sighting> {
+        let Some(look) = self.look(frame, gain, backdrop)? else {
             self.absence.nothing_seen();
             return Ok(Sighting::NOTHING);
         };
@@ -200,9 +207,14 @@ impl Follower {
     }
 
     /// The best fit where the lure is expected and, where it is long gone, in the whole picture.
-    fn look(&mut self, frame: &Frame, gain: f32) -> Result<Option<Look>> {
+    fn look(
+        &mut self,
+        frame: &Frame,
+        gain: f32,
+        backdrop: Option<&Carried>,
+    ) -> Result<Option<Look>> {
         let expected = self.expected(frame);
-        let mut best = self.look_about(frame, gain, expected, self.rings())?;
+        let mut best = self.look_about(frame, gain, backdrop, expected, self.rings())?;
         if self.absence.searches_all() {
             for [x_px, y_px] in regain::places(frame, &self.colours, gain, expected.along_px)? {
                 let there = Pose {
@@ -210,7 +222,7 @@ impl Follower {
                     y_px,
                     ..expected
                 };
-                let look = self.look_about(frame, gain, there, 0)?;
+                let look = self.look_about(frame, gain, backdrop, there, 0)?;
                 best = [best, look]
                     .into_iter()
                     .flatten()
@@ -224,6 +236,7 @@ impl Follower {
         &mut self,
         frame: &Frame,
         gain: f32,
+        backdrop: Option<&Carried>,
         expected: Pose,
         rings: i32,
     ) -> Result<Option<Look>> {
@@ -235,7 +248,10 @@ impl Follower {
         if self.seen == 0 {
             self.settle(&window, gain);
         }
-        let voices = self.colours.speak(&window, gain);
+        let mut voices = self.colours.speak(&window, gain);
+        if let Some(backdrop) = backdrop {
+            backdrop.weigh(&window, gain, &mut voices)?;
+        }
         let search = Search {
             shape: &self.shape,
             coarse: &self.coarse,

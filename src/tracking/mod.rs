@@ -27,6 +27,8 @@ mod agree;
 #[cfg(feature = "video")]
 mod averaged;
 #[cfg(feature = "video")]
+mod backdrop;
+#[cfg(feature = "video")]
 mod blobs;
 #[cfg(feature = "video")]
 mod brief;

@@ -1,5 +1,6 @@
 //! A pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
 
+use super::backdrop::Backdrop;
 use super::brief::of_a_moment;
 use super::clear::Clear;
 use super::ends::{self, Ends};
@@ -113,6 +114,7 @@ fn run(
     let mut steady = Steady::new(width, height, view);
     let mut clear = Clear::default();
     let mut light = Light::default();
+    let mut backdrop = Backdrop::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
     let mut rows = Vec::new();
@@ -124,7 +126,10 @@ fn run(
         let to_scene = steady.next(&frame, lure)?;
         let gain = light.gain(&frame.luma)?;
         let sighting = match &mut follower {
-            Some(follower) => Some(follower.next(&frame, gain)?),
+            Some(follower) => {
+                let carried = backdrop.carried(frame.t_s, &to_scene);
+                Some(follower.next(&frame, gain, carried.as_ref())?)
+            }
             None if !tried && frame.t_s + 1e-3 >= start.t_s => {
                 tried = true;
                 // the colours are learned from this picture: brightness is told against it
@@ -133,13 +138,17 @@ fn run(
                 match start::guess_with_care(&frame, start, view)? {
                     Some(guess) => {
                         let begun = follower.insert(Follower::new(guess, view));
-                        Some(begun.next(&frame, gain)?)
+                        Some(begun.next(&frame, gain, None)?)
                     }
                     None => None,
                 }
             }
             None => None,
         };
+        if let Some(follower) = &follower {
+            let lure = sighting.as_ref().and_then(|s| s.pose);
+            backdrop.keep(&frame, gain, &to_scene, lure, follower.step())?;
+        }
         rows.push(Row {
             t_s: frame.t_s,
             sighting,

@@ -142,7 +142,7 @@ impl Trial {
     /// Follows it into the next frame; `scene` maps the picture onto the background.
     pub fn follow(&mut self, frame: &Frame, scene: impl Fn([f64; 2]) -> [f64; 2]) -> Result<()> {
         self.frames += 1;
-        let sighting = self.follower.next(frame, 1.0)?;
+        let sighting = self.follower.next(frame, 1.0, None)?;
         let Some(pose) = sighting.pose else {
             return Ok(());
         };

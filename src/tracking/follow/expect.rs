@@ -19,7 +19,7 @@ const SEARCH_STEP_DEG: f64 = 9.0;
 
 impl Follower {
     /// Picture px per sample.
-    pub(super) fn step(&self) -> f64 {
+    pub fn step(&self) -> f64 {
         (self.pose.along_px / SAMPLES_ALONG).max(0.75)
     }
 
