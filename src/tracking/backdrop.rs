@@ -17,7 +17,7 @@ use crate::media::Frame;
 
 /// Pictures are kept so far apart, s, and so many of them: the oldest is carried along. Light and ripples change in that
 /// time, and the lure must have moved off what it hid.
-const SPACING_S: f64 = 0.1;
+const SPACING_S: f64 = 0.15;
 const KEPT: usize = 2;
 /// A picture younger than this tells nothing, s.
 const YOUNGEST_S: f64 = 0.06;
@@ -29,6 +29,8 @@ const LEAST_ERROR: [f32; 3] = [1.5, 0.8, 0.8];
 const LOUDEST: f32 = 2.5;
 /// The lure hid what lies within this of its middle, in body coordinates, with lip and hooks.
 const HID: [f64; 2] = [0.8, 0.35];
+/// Side of the surround, in lengths.
+const SURROUND: f64 = 1.5;
 /// Every so many samples are asked how well the background is foretold.
 const ASKED: usize = 5;
 
@@ -46,6 +48,8 @@ struct Earlier {
     size: [f64; 2],
     gain: f32,
     to_scene: Affine,
+    /// how long the lure was, px
+    along_px: f64,
     lure: Option<Pose>,
 }
 
@@ -68,7 +72,7 @@ impl Backdrop {
         gain: f32,
         to_scene: &Affine,
         lure: Option<Pose>,
-        step_px: f64,
+        [along_px, step_px]: [f64; 2],
     ) -> Result<()> {
         let recent = |e: &Earlier| frame.t_s - e.t_s < SPACING_S - 1e-3;
         if self.kept.back().is_some_and(recent) {
@@ -91,6 +95,7 @@ impl Backdrop {
             ],
             gain,
             to_scene: *to_scene,
+            along_px,
             lure,
         });
         if self.kept.len() > KEPT {
@@ -107,6 +112,20 @@ impl Backdrop {
     }
 }
 
+/// Values against their mean over the surround: light that comes and goes changes a whole neighbourhood.
+fn against_surround(values: Vec<f32>, window: &Window, side_px: f64) -> Result<Vec<f32>> {
+    let here = Mat::from_slice(&values)?;
+    let here = here.reshape(1, window.rows as i32)?;
+    let mut about = Mat::default();
+    let size = Size::new(
+        (side_px / window.step_px[0]) as i32 | 1,
+        (side_px / window.step_px[1]) as i32 | 1,
+    );
+    imgproc::blur_def(&here, &mut about, size)?;
+    let about = about.data_typed::<f32>()?;
+    Ok(values.iter().zip(about).map(|(v, a)| v - a).collect())
+}
+
 impl Carried<'_> {
     /// Lets each sample of a window, of a picture `gain` times as bright as the first, speak the less for the lure the
     /// better it was foretold.
@@ -117,18 +136,16 @@ impl Carried<'_> {
     /// # Errors
     /// [`crate::Error::Video`] when the picture cannot be worked on.
     pub fn weigh(&self, window: &Window, gain: f32, voices: &mut [Voice]) -> Result<()> {
-        let laid = self.laid_under(window)?;
-        let foretold = [
-            laid[0].data_typed::<u8>()?,
-            laid[1].data_typed::<u8>()?,
-            laid[2].data_typed::<u8>()?,
-        ];
         let planes = [&window.luma, &window.cb, &window.cr];
         let scale = [gain / self.earlier.gain, 1.0, 1.0];
         let known = self.known(window);
-        let off = |n: usize, k: usize| {
-            (f32::from(planes[n][k]) - scale[n] * f32::from(foretold[n][k])).abs()
-        };
+        let mut off = Vec::with_capacity(3);
+        for ((laid, plane), scale) in self.laid_under(window)?.iter().zip(planes).zip(scale) {
+            let foretold = laid.data_typed::<u8>()?.iter().map(|&f| scale * f32::from(f));
+            let off_by = plane.iter().zip(foretold).map(|(&is, foretold)| f32::from(is) - foretold);
+            off.push(against_surround(off_by.collect(), window, SURROUND * self.earlier.along_px)?);
+        }
+        let off = |n: usize, k: usize| off[n][k].abs();
         let asked: Vec<usize> = (0..window.len()).step_by(ASKED).filter(|&k| known[k]).collect();
         if asked.is_empty() {
             return Ok(());

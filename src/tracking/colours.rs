@@ -73,6 +73,7 @@ impl Bins {
 }
 
 /// The learned colours of the lure and of its surround.
+#[derive(Clone)]
 pub struct Colours {
     axes: Axes,
     lure: Vec<f32>,

@@ -75,7 +75,8 @@ pub struct Sighting {
 }
 
 impl Sighting {
-    const NOTHING: Sighting = Sighting {
+    /// Nothing seen.
+    pub const NOTHING: Sighting = Sighting {
         pose: None,
         confidence: 0.0,
         brightness: f64::NAN,
@@ -94,6 +95,7 @@ struct Look {
 }
 
 /// Follows one lure.
+#[derive(Clone)]
 pub struct Follower {
     view: View,
     shape: Shape,
@@ -161,6 +163,14 @@ impl Follower {
         }
     }
 
+    /// It was not seen in so many frames.
+    pub fn out_of_sight_for(&mut self, frames: usize) {
+        self.velocity = [0.0; 2];
+        for _ in 0..frames {
+            self.absence.nothing_seen();
+        }
+    }
+
     /// The silhouette as learned so far.
     pub fn shape(&self) -> &Shape {
         &self.shape
@@ -216,7 +226,7 @@ impl Follower {
         let expected = self.expected(frame);
         let mut best = self.look_about(frame, gain, backdrop, expected, self.rings())?;
         if self.absence.searches_all() {
-            for [x_px, y_px] in regain::places(frame, &self.colours, gain, expected.along_px)? {
+            for [x_px, y_px] in regain::places(frame, &self.colours, gain, backdrop, expected.along_px)? {
                 let there = Pose {
                     x_px,
                     y_px,

@@ -25,6 +25,8 @@ mod track;
 #[cfg(feature = "video")]
 mod agree;
 #[cfg(feature = "video")]
+mod astray;
+#[cfg(feature = "video")]
 mod averaged;
 #[cfg(feature = "video")]
 mod backdrop;

@@ -1,5 +1,6 @@
 //! A pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
 
+use super::astray::Astray;
 use super::backdrop::Backdrop;
 use super::brief::of_a_moment;
 use super::clear::Clear;
@@ -115,6 +116,7 @@ fn run(
     let mut clear = Clear::default();
     let mut light = Light::default();
     let mut backdrop = Backdrop::default();
+    let mut astray = Astray::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
     let mut rows = Vec::new();
@@ -128,6 +130,7 @@ fn run(
         let sighting = match &mut follower {
             Some(follower) => {
                 let carried = backdrop.carried(frame.t_s, &to_scene);
+                let carried = carried.filter(|_| matches!(view, View::Above | View::Ahead));
                 Some(follower.next(&frame, gain, carried.as_ref())?)
             }
             None if !tried && frame.t_s + 1e-3 >= start.t_s => {
@@ -147,13 +150,27 @@ fn run(
         };
         if let Some(follower) = &follower {
             let lure = sighting.as_ref().and_then(|s| s.pose);
-            backdrop.keep(&frame, gain, &to_scene, lure, follower.step())?;
+            backdrop.keep(&frame, gain, &to_scene, lure, follower.scale())?;
         }
         rows.push(Row {
             t_s: frame.t_s,
             sighting,
             to_scene,
         });
+        if let (Some(follower), Some(pose), View::Above) =
+            (&mut follower, sighting.and_then(|s| s.pose), view)
+        {
+            let here = [pose.x_px, pose.y_px];
+            let strayed = astray.take(frame.t_s, here, to_scene.apply(here), follower);
+            if let Some(since_s) = strayed {
+                let mut taken_back = 0;
+                for row in rows.iter_mut().rev().take_while(|row| row.t_s > since_s) {
+                    row.sighting = Some(Sighting::NOTHING);
+                    taken_back += 1;
+                }
+                follower.out_of_sight_for(taken_back);
+            }
+        }
         if to_be_held && frame.t_s - start.t_s > HOLD_S {
             to_be_held = false;
             if !holds(&rows) {

@@ -3,6 +3,7 @@
 use opencv::core::{self, Mat, MatTraitConst, Point, Scalar, Size};
 use opencv::imgproc;
 
+use super::backdrop::Carried;
 use super::colours::Colours;
 use super::pose::Pose;
 use super::window::Window;
@@ -92,18 +93,24 @@ fn follows(last: &Pose, now: &Pose) -> bool {
 ///
 /// # Errors
 /// [`crate::Error::Video`] when the picture cannot be worked on.
-pub fn places(frame: &Frame, colours: &Colours, gain: f32, along_px: f64) -> Result<Vec<[f64; 2]>> {
+pub fn places(
+    frame: &Frame,
+    colours: &Colours,
+    gain: f32,
+    backdrop: Option<&Carried>,
+    along_px: f64,
+) -> Result<Vec<[f64; 2]>> {
     let (width, height) = (f64::from(frame.luma.cols()), f64::from(frame.luma.rows()));
     let step = (along_px / SAMPLES_ALONG).max(1.0);
     let centre = [width / 2.0, height / 2.0];
     let Some(window) = Window::cut(frame, centre, width.max(height) / 2.0, step)? else {
         return Ok(Vec::new());
     };
-    let says: Vec<f32> = colours
-        .speak(&window, gain)
-        .iter()
-        .map(|voice| voice.log_ratio)
-        .collect();
+    let mut voices = colours.speak(&window, gain);
+    if let Some(backdrop) = backdrop {
+        backdrop.weigh(&window, gain, &mut voices)?;
+    }
+    let says: Vec<f32> = voices.iter().map(|voice| voice.log_ratio).collect();
     let says = Mat::from_slice(&says)?;
     let says = says.reshape(1, window.rows as i32)?;
     let mut gathered = Mat::default();

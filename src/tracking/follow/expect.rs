@@ -18,8 +18,13 @@ const SEARCH_DEG: f64 = 54.0;
 const SEARCH_STEP_DEG: f64 = 9.0;
 
 impl Follower {
+    /// Length of the lure, px, and picture px per sample.
+    pub fn scale(&self) -> [f64; 2] {
+        [self.pose.along_px, self.step()]
+    }
+
     /// Picture px per sample.
-    pub fn step(&self) -> f64 {
+    pub(super) fn step(&self) -> f64 {
         (self.pose.along_px / SAMPLES_ALONG).max(0.75)
     }
 
