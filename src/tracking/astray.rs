@@ -46,12 +46,19 @@ impl Astray {
             picture,
             scene,
         });
-        while self.way.front().is_some_and(|p| p.t_s < t_s - LOOKED_BACK_S) {
+        while self
+            .way
+            .front()
+            .is_some_and(|p| p.t_s < t_s - LOOKED_BACK_S)
+        {
             self.way.pop_front();
         }
         if let Some(since_s) = self.lies_since(follower.scale()[0]) {
             let strayed_s = since_s - BEFORE_S;
-            let before = self.known.iter().rposition(|(known_s, _)| *known_s <= strayed_s);
+            let before = self
+                .known
+                .iter()
+                .rposition(|(known_s, _)| *known_s <= strayed_s);
             self.known.truncate(before.unwrap_or(0) + 1);
             self.way.clear();
             *follower = self.known.back()?.1.clone();
@@ -62,7 +69,11 @@ impl Astray {
             self.known.push_back((t_s, follower.clone()));
         }
         // the first is kept for good: what was known at the start may be all there is
-        while self.known.get(1).is_some_and(|(known_s, _)| *known_s < t_s - LOOKED_BACK_S) {
+        while self
+            .known
+            .get(1)
+            .is_some_and(|(known_s, _)| *known_s < t_s - LOOKED_BACK_S)
+        {
             self.known.remove(1);
         }
         None

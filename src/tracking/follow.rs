@@ -226,7 +226,9 @@ impl Follower {
         let expected = self.expected(frame);
         let mut best = self.look_about(frame, gain, backdrop, expected, self.rings())?;
         if self.absence.searches_all() {
-            for [x_px, y_px] in regain::places(frame, &self.colours, gain, backdrop, expected.along_px)? {
+            for [x_px, y_px] in
+                regain::places(frame, &self.colours, gain, backdrop, expected.along_px)?
+            {
                 let there = Pose {
                     x_px,
                     y_px,
