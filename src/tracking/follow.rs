@@ -260,7 +260,8 @@ impl Follower {
         if self.seen == 0 {
             self.settle(&window, gain);
         }
-        let mut voices = self.colours.speak(&window, gain);
+        let plain = self.colours.speak(&window, gain);
+        let mut voices = plain.clone();
         if let Some(backdrop) = backdrop {
             backdrop.weigh(&window, gain, &mut voices)?;
         }
@@ -275,7 +276,7 @@ impl Follower {
                 .then_some(self.usual_agreement)
                 .filter(|usual| *usual > 0.0),
         };
-        let fit = search.best_fit(&window, &voices);
+        let fit = search.best_fit(&window, &voices, &plain);
         Ok(Some(Look {
             window,
             voices,

@@ -36,16 +36,16 @@ pub struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// The best of many starts.
-    pub fn best_fit(&self, window: &Window, voices: &[Voice]) -> Fit {
+    /// The best of many starts. It is placed by the `plain` voices, to which the backdrop says nothing: line, lip and
+    /// hooks stand out from that as the body does.
+    pub fn best_fit(&self, window: &Window, voices: &[Voice], plain: &[Voice]) -> Fit {
         let rough = Evidence::new(window, voices, ROUGHLY);
         let fine = Evidence::new(window, voices, 1);
         let found = self
             .straight_on(&rough, &fine)
             .unwrap_or_else(|| self.all_round(&rough, &fine));
-        let placed =
-            fine.for_placing()
-                .improve(self.shape, found.pose, &self.leash, STEPS_TO_PLACE);
+        let to_place = Evidence::new(window, plain, 1).for_placing();
+        let placed = to_place.improve(self.shape, found.pose, &self.leash, STEPS_TO_PLACE);
         Fit {
             pose: found.pose,
             placed: steadier(&found.pose, placed.pose),
