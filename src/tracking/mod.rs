@@ -12,9 +12,10 @@
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
 //! | `pose`, `shape`, `lay`, `evidence`, `fit`, `search` | its silhouette slid over the picture |
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
+//! | `backdrop`, `astray` | what lies behind the lure, foretold; the follower called back from the bottom |
 //! | `regain` | where it may be after an absence, and how long that is doubted |
 //! | `line`, `line_watch` | the line off its nose |
-//! | `brief`, `ends`, `pass` | sightings of a moment taken back; nose, tail and line put into the track |
+//! | `brief`, `ends`, `doubts`, `pass` | sightings of a moment taken back; nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 
 pub mod float;
@@ -40,6 +41,8 @@ mod clear;
 mod colours;
 #[cfg(feature = "video")]
 mod cut;
+#[cfg(feature = "video")]
+mod doubts;
 #[cfg(feature = "video")]
 mod ends;
 #[cfg(feature = "video")]

@@ -4,6 +4,7 @@ use super::astray::Astray;
 use super::backdrop::Backdrop;
 use super::brief::of_a_moment;
 use super::clear::Clear;
+use super::doubts;
 use super::ends::{self, Ends};
 use super::follow::{Follower, Sighting};
 use super::light::Light;
@@ -12,7 +13,7 @@ use super::pose::Pose;
 use super::start::{self};
 use super::start_box::StartBox;
 use super::steady::Steady;
-use super::track::{Affine, Doubts, State, Track, TrackFrame};
+use super::track::{Affine, State, Track, TrackFrame};
 use crate::Result;
 use crate::camera::{Setup, View};
 use crate::media::{Clip, Frame};
@@ -33,28 +34,6 @@ const LONGEST_HIDING_S: f64 = 1.5;
 const LINE_SPREAD_DEG: f64 = 20.0;
 /// The camera moves along when the background goes by at more than this part of the picture a second.
 const MOVING_CAMERA: f64 = 0.12;
-
-/// How far nose and tail were off on rendered clips with truth, in parts of the body's length: from above and the
-/// side, and where the body is foreshortened (its length came out 0.76 to 1.13 of the true one; from behind and the side
-/// that was with a lip's length taken off the nose, without which it came out 0.88 to 1.11 on eight more clips). From above the
-/// length came out 0.92 to 1.09 of the true one on 36 of 38 runs, and up to 1.23 on the two in which a lip of the
-/// body's colour passed for body.
-const ENDS_DOUBT: f64 = 0.16;
-const ENDS_DOUBT_TILTED: f64 = 0.28;
-/// From ahead the lip hangs out before the nose and cannot always be told from it.
-const ENDS_DOUBT_AHEAD: f64 = 0.38;
-/// Swing of the outline against the body's, from above: 0.92 to 0.98 on eight runs over four rendered clips
-/// with truth, and its doubt.
-const SWING_FROM_ABOVE: [f64; 2] = [0.945, 0.06];
-/// The same from behind, ahead or the side, where foreshortening makes it the less sure; no bias was settled.
-const SWING_TILTED: [f64; 2] = [1.0, 0.12];
-/// From ahead: 0.81 to 1.1 over eight rendered clips with truth, the less the more the lip was taken for body.
-const SWING_AHEAD: [f64; 2] = [1.0, 0.2];
-/// Error of the drift that the sliding background left on the same clips, degrees: mostly under 0.5, up to 1.5
-/// over a dark bottom.
-const COURSE_DOUBT_DEG: f64 = 1.2;
-/// The same for a camera that stands.
-const STANDING_DOUBT_DEG: f64 = 0.3;
 
 /// What one frame gave, before nose and tail are known.
 struct Row {
@@ -115,7 +94,7 @@ fn run(
     let mut steady = Steady::new(width, height, view);
     let mut clear = Clear::default();
     let mut light = Light::default();
-    let mut backdrop = Backdrop::default();
+    let mut backdrop = Backdrop::new(view);
     let mut astray = Astray::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
@@ -130,7 +109,6 @@ fn run(
         let sighting = match &mut follower {
             Some(follower) => {
                 let carried = backdrop.carried(frame.t_s, &to_scene);
-                let carried = carried.filter(|_| matches!(view, View::Above | View::Ahead));
                 Some(follower.next(&frame, gain, carried.as_ref())?)
             }
             None if !tried && frame.t_s + 1e-3 >= start.t_s => {
@@ -157,19 +135,9 @@ fn run(
             sighting,
             to_scene,
         });
-        if let (Some(follower), Some(pose), View::Above) =
-            (&mut follower, sighting.and_then(|s| s.pose), view)
-        {
-            let here = [pose.x_px, pose.y_px];
-            let strayed = astray.take(frame.t_s, here, to_scene.apply(here), follower);
-            if let Some(since_s) = strayed {
-                let mut taken_back = 0;
-                for row in rows.iter_mut().rev().take_while(|row| row.t_s > since_s) {
-                    row.sighting = Some(Sighting::NOTHING);
-                    taken_back += 1;
-                }
-                follower.out_of_sight_for(taken_back);
-            }
+        // along the water the bottom slides faster near than far: what lies on it cannot be told there
+        if let (Some(follower), View::Above) = (&mut follower, view) {
+            call_back(follower, &mut astray, &mut rows);
         }
         if to_be_held && frame.t_s - start.t_s > HOLD_S {
             to_be_held = false;
@@ -180,6 +148,19 @@ fn run(
         progress(frame.index + 1);
     }
     Ok(Some(Pass { rows, follower }))
+}
+
+/// Where the follower has strayed onto the bottom, takes back what it saw there and has it look for the lure again.
+fn call_back(follower: &mut Follower, astray: &mut Astray, rows: &mut [Row]) {
+    let Some((now, (_, pose))) = rows.last().and_then(|row| Some((row, seen(row)?))) else {
+        return;
+    };
+    let here = [pose.x_px, pose.y_px];
+    if let Some(since_s) = astray.take(now.t_s, here, now.to_scene.apply(here), follower) {
+        let strayed = rows.iter_mut().rev().take_while(|row| row.t_s > since_s);
+        let frames = strayed.map(|row| row.sighting = Some(Sighting::NOTHING));
+        follower.out_of_sight_for(frames.count());
+    }
 }
 
 /// Whether the lure was seen in most frames since it was begun with.
@@ -231,32 +212,8 @@ fn track(mut rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2])
         picture_width_px: size[0],
         picture_height_px: size[1],
         camera_moves,
-        doubts: doubts(setup.view, camera_moves),
+        doubts: doubts::of(setup.view, camera_moves),
     })
-}
-
-fn doubts(view: View, camera_moves: bool) -> Doubts {
-    let [swing_ratio, swing] = match view {
-        View::Above => SWING_FROM_ABOVE,
-        View::Behind | View::Side => SWING_TILTED,
-        View::Ahead => SWING_AHEAD,
-    };
-    let course_deg = if camera_moves {
-        COURSE_DOUBT_DEG
-    } else {
-        STANDING_DOUBT_DEG
-    };
-    Doubts {
-        swing_ratio,
-        swing,
-        ends: match view {
-            View::Above | View::Side => ENDS_DOUBT,
-            View::Behind => ENDS_DOUBT_TILTED,
-            View::Ahead => ENDS_DOUBT_AHEAD,
-        },
-        loose_ground: true,
-        course_deg,
-    }
 }
 
 fn seen(row: &Row) -> Option<(&Sighting, Pose)> {
