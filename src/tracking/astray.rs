@@ -51,10 +51,10 @@ impl Astray {
         if !self.known.back().is_some_and(recent) {
             self.known.push_back((t_s, follower.clone()));
         }
-        // the first is kept for good: what was known at the start may be all there is
-        let old = |known: &(f64, Follower)| known.0 < t_s - LOOKED_BACK_S;
+        // what was known just before the time looked back upon is kept: it may have strayed since then
+        let old = |known: &(f64, Follower)| known.0 < t_s - LOOKED_BACK_S - BEFORE_S;
         while self.known.get(1).is_some_and(old) {
-            self.known.remove(1);
+            self.known.pop_front();
         }
         None
     }

@@ -22,8 +22,9 @@ use crate::media::Frame;
 const SPACING_S: f64 = 0.12;
 const SPACING_AHEAD_S: f64 = 0.15;
 const KEPT: usize = 2;
-/// A picture younger than this tells nothing, s.
+/// A picture younger than this tells nothing, s, nor does an older one than this.
 const YOUNGEST_S: f64 = 0.06;
+const OLDEST_S: f64 = 0.5;
 /// Chance that what lies there was not foretold: uncovered just now, lit up, or a speck.
 const SURPRISE: f32 = 0.3;
 /// Mean error of what is foretold at the least, in steps of brightness and of colour difference: noise and coding.
@@ -56,7 +57,8 @@ struct Earlier {
     to_scene: Affine,
     /// how long the lure was, px
     along_px: f64,
-    lure: Option<Pose>,
+    /// how it lay
+    lure: Pose,
 }
 
 /// An earlier picture, laid under a later one.
@@ -79,8 +81,8 @@ impl Backdrop {
         }
     }
 
-    /// Keeps a picture where the last one is old enough: `gain` times as bright as the first, the lure lying as given,
-    /// `along_px` long and looked at in steps of `step_px`.
+    /// Keeps a picture where the last one is old enough: `gain` times as bright as the first, the lure lying as given, or
+    /// thereabouts where it is not seen, `along_px` long and looked at in steps of `step_px`.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the picture cannot be worked on.
@@ -89,7 +91,7 @@ impl Backdrop {
         frame: &Frame,
         gain: f32,
         to_scene: &Affine,
-        lure: Option<Pose>,
+        lure: Pose,
         [along_px, step_px]: [f64; 2],
     ) -> Result<()> {
         let Some(spacing_s) = self.spacing_s else {
@@ -132,7 +134,13 @@ impl Backdrop {
     pub fn carried(&self, now_s: f64, to_scene: &Affine) -> Option<Carried<'_>> {
         let earlier = self.kept.front()?;
         let back = to_scene.then(&earlier.to_scene.inverse()?);
-        (now_s - earlier.t_s > YOUNGEST_S).then_some(Carried { earlier, back })
+        let tells = (YOUNGEST_S..OLDEST_S).contains(&(now_s - earlier.t_s));
+        tells.then_some(Carried { earlier, back })
+    }
+
+    /// It was not what was followed that was the lure: in the pictures kept it lay as given.
+    pub fn lure_lay(&mut self, lure: Pose) {
+        self.kept.iter_mut().for_each(|earlier| earlier.lure = lure);
     }
 }
 
@@ -160,7 +168,8 @@ impl Carried<'_> {
             let median = *all.select_nth_unstable_by(middle, f32::total_cmp).1;
             (median / std::f32::consts::LN_2).max(LEAST_ERROR[n])
         });
-        let log_norm: f32 = error.iter().map(|e| -(2.0 * e).ln()).sum();
+        // of the brightness made even with the first picture's, as the colours are
+        let log_norm: f32 = gain.ln() - error.iter().map(|e| (2.0 * e).ln()).sum::<f32>();
         for (k, voice) in voices.iter_mut().enumerate().filter(|(k, _)| known[*k]) {
             let far: f32 = (0..3).map(|n| off[n][k].abs() / error[n]).sum();
             let foretold = (log_norm - far - voice.log_water).exp();
@@ -223,17 +232,15 @@ impl Carried<'_> {
     fn known(&self, window: &Window) -> Vec<bool> {
         let [width, height] = self.earlier.size;
         let back = self.back_from(window);
-        let onto_body = self.earlier.lure.map(|lure| back.then(&onto_body(&lure)));
+        let onto_body = back.then(&onto_body(&self.earlier.lure));
         let mut known = Vec::with_capacity(window.len());
         for row in 0..window.rows {
             for column in 0..window.columns {
                 let at = [column as f64, row as f64];
                 let [x, y] = back.apply(at);
                 let inside = x > 0.0 && y > 0.0 && x < width && y < height;
-                let hidden = onto_body.is_some_and(|onto_body| {
-                    let [u, v] = onto_body.apply(at);
-                    (u / HID[0]).powi(2) + (v / HID[1]).powi(2) < 1.0
-                });
+                let [u, v] = onto_body.apply(at);
+                let hidden = (u / HID[0]).powi(2) + (v / HID[1]).powi(2) < 1.0;
                 known.push(inside && !hidden);
             }
         }
@@ -304,24 +311,27 @@ mod tests {
         frame
     }
 
-    fn slid_by(px: i32) -> Affine {
-        Affine([1.0, 0.0, f64::from(px), 0.0, 1.0, 0.0])
-    }
-
-    /// What the middle of the body and of the stone say after the bottom has slid by 30 px, by colours that cannot tell
-    /// the two.
-    fn say(lit: f64) -> [f32; 2] {
-        let mut backdrop = Backdrop::new(View::Above);
-        let scale = [24.0, 1.0];
-        let body = Pose {
+    fn body() -> Pose {
+        Pose {
             x_px: 80.0,
             y_px: 45.0,
             axis_rad: 90f64.to_radians(),
             along_px: 24.0,
             across_px: 24.0,
-        };
+        }
+    }
+
+    fn slid_by(px: i32) -> Affine {
+        Affine([1.0, 0.0, f64::from(px), 0.0, 1.0, 0.0])
+    }
+
+    /// What the middle of the body and of the stone say after the bottom has slid by 30 px and the picture has become
+    /// `lit` times as bright, which is known as its `gain`, by colours that cannot tell the two.
+    fn say(lit: f64, gain: f32) -> [f32; 2] {
+        let mut backdrop = Backdrop::new(View::Above);
+        let scale = [24.0, 1.0];
         backdrop
-            .keep(&picture(0, 1.0), 1.0, &slid_by(0), Some(body), scale)
+            .keep(&picture(0, 1.0), 1.0, &slid_by(0), body(), scale)
             .unwrap();
         let now = picture(30, lit);
         let carried = backdrop.carried(now.t_s, &slid_by(30)).unwrap();
@@ -332,7 +342,7 @@ mod tests {
             colour: [0.0; 3],
         };
         let mut voices = vec![voice; window.len()];
-        carried.weigh(&window, 1.0, &mut voices).unwrap();
+        carried.weigh(&window, gain, &mut voices).unwrap();
         let at = |x: i32, y: i32| {
             let near = |k: &usize| {
                 let [px, py] = window.point(k % window.columns, k / window.columns);
@@ -345,21 +355,44 @@ mod tests {
 
     #[test]
     fn a_stone_of_the_lures_colour_that_slides_with_the_bottom_is_foretold() {
-        // a light that changed as a whole is no surprise
-        for lit in [1.0, 1.15] {
-            let [body, stone] = say(lit);
+        // neither a light nor an exposure that changed as a whole is a surprise
+        for (lit, gain) in [(1.0, 1.0), (1.15, 1.0), (1.4, 1.4)] {
+            let [body, stone] = say(lit, gain);
             assert!(body > 0.9, "{body}");
             assert!(stone < -0.3, "{stone}");
         }
     }
 
     #[test]
-    fn a_picture_of_just_now_foretells_nothing() {
+    fn a_picture_of_just_now_or_of_long_ago_foretells_nothing() {
         let mut backdrop = Backdrop::new(View::Above);
         backdrop
-            .keep(&picture(0, 1.0), 1.0, &slid_by(0), None, [24.0, 1.0])
+            .keep(&picture(0, 1.0), 1.0, &slid_by(0), body(), [24.0, 1.0])
             .unwrap();
         assert!(backdrop.carried(0.05, &slid_by(6)).is_none());
         assert!(backdrop.carried(0.1, &slid_by(12)).is_some());
+        assert!(backdrop.carried(2.0, &slid_by(240)).is_none());
+    }
+
+    #[test]
+    fn a_lure_that_rests_is_not_foretold_by_itself() {
+        let mut backdrop = Backdrop::new(View::Above);
+        let still = picture(0, 1.0);
+        backdrop
+            .keep(&still, 1.0, &slid_by(0), body(), [24.0, 1.0])
+            .unwrap();
+        let carried = backdrop.carried(0.1, &slid_by(0)).unwrap();
+        let window = Window::cut(&still, [80.0, 45.0], 40.0, 1.0)
+            .unwrap()
+            .unwrap();
+        let known = carried.known(&window);
+        let of = |[x, y]: [f64; 2]| {
+            let at = |k: &usize| {
+                let [px, py] = window.point(k % window.columns, k / window.columns);
+                (px - x).abs() < 1.0 && (py - y).abs() < 1.0
+            };
+            known[(0..window.len()).find(at).unwrap()]
+        };
+        assert!(!of([80.0, 45.0]) && !of([92.0, 45.0]) && of([80.0, 60.0]));
     }
 }

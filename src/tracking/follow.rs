@@ -171,6 +171,11 @@ impl Follower {
         }
     }
 
+    /// How the lure lies, or lay when last seen.
+    pub fn lies(&self) -> Pose {
+        self.absence.doubted().unwrap_or(self.pose)
+    }
+
     /// The silhouette as learned so far.
     pub fn shape(&self) -> &Shape {
         &self.shape

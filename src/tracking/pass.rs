@@ -105,7 +105,7 @@ fn run(
         clear.make(&mut frame)?;
         let lure = follower.as_ref().map(Follower::whereabouts);
         let to_scene = steady.next(&frame, lure)?;
-        let gain = light.gain(&frame.luma)?;
+        let mut gain = light.gain(&frame.luma)?;
         let sighting = match &mut follower {
             Some(follower) => {
                 let carried = backdrop.carried(frame.t_s, &to_scene);
@@ -115,7 +115,7 @@ fn run(
                 tried = true;
                 // the colours are learned from this picture: brightness is told against it
                 light = Light::default();
-                let gain = light.gain(&frame.luma)?;
+                gain = light.gain(&frame.luma)?;
                 match start::guess_with_care(&frame, start, view)? {
                     Some(guess) => {
                         let begun = follower.insert(Follower::new(guess, view));
@@ -127,8 +127,8 @@ fn run(
             None => None,
         };
         if let Some(follower) = &follower {
-            let lure = sighting.as_ref().and_then(|s| s.pose);
-            backdrop.keep(&frame, gain, &to_scene, lure, follower.scale())?;
+            let scale = follower.scale();
+            backdrop.keep(&frame, gain, &to_scene, follower.lies(), scale)?;
         }
         rows.push(Row {
             t_s: frame.t_s,
@@ -137,7 +137,9 @@ fn run(
         });
         // along the water the bottom slides faster near than far: what lies on it cannot be told there
         if let (Some(follower), View::Above) = (&mut follower, view) {
-            call_back(follower, &mut astray, &mut rows);
+            if call_back(follower, &mut astray, &mut rows) {
+                backdrop.lure_lay(follower.lies());
+            }
         }
         if to_be_held && frame.t_s - start.t_s > HOLD_S {
             to_be_held = false;
@@ -150,17 +152,21 @@ fn run(
     Ok(Some(Pass { rows, follower }))
 }
 
-/// Where the follower has strayed onto the bottom, takes back what it saw there and has it look for the lure again.
-fn call_back(follower: &mut Follower, astray: &mut Astray, rows: &mut [Row]) {
+/// Where the follower has strayed onto the bottom, takes back what it saw there and has it look for the lure again; says
+/// whether it had.
+fn call_back(follower: &mut Follower, astray: &mut Astray, rows: &mut [Row]) -> bool {
     let Some((now, (_, pose))) = rows.last().and_then(|row| Some((row, seen(row)?))) else {
-        return;
+        return false;
     };
     let here = [pose.x_px, pose.y_px];
-    if let Some(since_s) = astray.take(now.t_s, here, now.to_scene.apply(here), follower) {
-        let strayed = rows.iter_mut().rev().take_while(|row| row.t_s > since_s);
-        let frames = strayed.map(|row| row.sighting = Some(Sighting::NOTHING));
-        follower.out_of_sight_for(frames.count());
-    }
+    let Some(since_s) = astray.take(now.t_s, here, now.to_scene.apply(here), follower) else {
+        return false;
+    };
+    let strayed = rows.iter_mut().rev().take_while(|row| row.t_s > since_s);
+    let sightings = strayed.filter_map(|row| row.sighting.as_mut());
+    let frames = sightings.map(|sighting| *sighting = Sighting::NOTHING);
+    follower.out_of_sight_for(frames.count());
+    true
 }
 
 /// Whether the lure was seen in most frames since it was begun with.
@@ -179,7 +185,7 @@ fn track(mut rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2])
     let ends = ends::find(follower.shape(), sense, setup.view)?;
     let line_deg = line_direction(&rows, sense);
     let states = states(&rows);
-    let frames = rows
+    let frames: Vec<TrackFrame> = rows
         .iter()
         .zip(states)
         .enumerate()
@@ -207,12 +213,13 @@ fn track(mut rows: Vec<Row>, follower: &Follower, setup: &Setup, size: [f64; 2])
             out
         })
         .collect();
+    let doubts = doubts::of(setup.view, camera_moves, &frames);
     Some(Track {
         frames,
         picture_width_px: size[0],
         picture_height_px: size[1],
         camera_moves,
-        doubts: doubts::of(setup.view, camera_moves),
+        doubts,
     })
 }
 
