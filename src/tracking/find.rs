@@ -46,6 +46,9 @@ const LOOKED_AGAIN_S: f64 = 1.5;
 /// the line passes over stones.
 const STAYS_AT_ALL: f64 = 1.0;
 const CLEARER: f64 = 2.0;
+/// What is found in the box or so is of its size to within these parts: light on the water may pass for a lure, but the
+/// user saw how large it is.
+const OF_BOX_SIZE: [f64; 2] = [0.4, 1.8];
 /// The line off a spot in the user's box must be so much stronger than the line off the box as a whole.
 const CLEARLY: f64 = 1.3;
 
@@ -152,7 +155,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
             let spots = blobs::find(&look.frame, SPOTS)?;
             let inside = spots.iter().map(|b| b.place).filter(|b| {
                 let [x, y] = b.centre();
-                given.holds(x, y) && b.w.max(b.h) > 0.4 * given.w.max(given.h)
+                given.holds(x, y) && is_of_size(b, given)
             });
             let first = Rc::new(look.frame.copy()?);
             trials.extend(Trial::of_box(&first, view, *given, |p| {
@@ -171,7 +174,8 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
         .reduce(|best, t| if better(best, t) { t } else { best });
     let (now, width) = (look.looked_s, look.width);
     if best.is_none_or(|t| !t.drawn_by_line() && !t.goes_its_own_way(now, width)) {
-        if let Some(found) = search(&mut look, clip, view, [now, now + LOOKED_AGAIN_S])? {
+        let found = search(&mut look, clip, view, [now, now + LOOKED_AGAIN_S])?;
+        if let Some(found) = found.filter(|found| is_of_size(found, given)) {
             return Ok(found);
         }
     }
@@ -179,6 +183,12 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
         t_s: given.t_s,
         ..t.place
     }))
+}
+
+/// Whether what was found is about as large as the user's box.
+fn is_of_size(found: &StartBox, given: &StartBox) -> bool {
+    let part = found.w.max(found.h) / given.w.max(given.h);
+    (OF_BOX_SIZE[0]..OF_BOX_SIZE[1]).contains(&part)
 }
 
 /// The frame that is looked at, and what is known of the background.
@@ -383,4 +393,25 @@ fn is_steadied(trials: &[Trial]) -> bool {
     let mut differs: Vec<f64> = trials.iter().filter_map(Trial::differs).collect();
     differs.sort_by(f64::total_cmp);
     differs.get(differs.len() / 2).is_some_and(|&d| d < DIFFERS)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn light_four_times_the_size_of_the_box_is_not_what_the_user_meant() {
+        let sized = |w: f64, h: f64| StartBox {
+            x: 10.0,
+            y: 10.0,
+            w,
+            h,
+            t_s: 0.0,
+        };
+        let given = sized(64.0, 12.0);
+        assert!(is_of_size(&sized(30.0, 50.0), &given));
+        assert!(is_of_size(&sized(90.0, 30.0), &given));
+        assert!(!is_of_size(&sized(256.0, 120.0), &given));
+        assert!(!is_of_size(&sized(12.0, 10.0), &given));
+    }
 }
