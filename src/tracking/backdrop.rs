@@ -55,10 +55,35 @@ struct Earlier {
     size: [f64; 2],
     gain: f32,
     to_scene: Affine,
-    /// how long the lure was, px
-    along_px: f64,
-    /// how it lay
-    lure: Pose,
+}
+
+/// Where the lure lay of late.
+#[derive(Default)]
+pub struct Lain(VecDeque<(f64, Pose)>);
+
+impl Lain {
+    /// At this time it lay so, or thereabouts where it was not seen.
+    pub fn lay(&mut self, t_s: f64, lure: Pose) {
+        self.0.push_back((t_s, lure));
+        while self
+            .0
+            .front()
+            .is_some_and(|(then_s, _)| t_s - then_s > OLDEST_S)
+        {
+            self.0.pop_front();
+        }
+    }
+
+    /// It was not what was followed that was the lure: all that time it lay so.
+    pub fn lay_all_along(&mut self, lure: Pose) {
+        self.0.iter_mut().for_each(|lain| lain.1 = lure);
+    }
+
+    /// How it lay at this time; `None` where it was not looked for yet.
+    fn at(&self, t_s: f64) -> Option<Pose> {
+        let since = |lain: &&(f64, Pose)| lain.0 <= t_s + 1e-3;
+        self.0.iter().rev().find(since).map(|(_, lure)| *lure)
+    }
 }
 
 /// An earlier picture, laid under a later one.
@@ -66,6 +91,8 @@ pub struct Carried<'a> {
     earlier: &'a Earlier,
     /// later picture → earlier picture, px
     back: Affine,
+    /// how the lure lay in the earlier one
+    lure: Pose,
 }
 
 impl Backdrop {
@@ -81,8 +108,8 @@ impl Backdrop {
         }
     }
 
-    /// Keeps a picture where the last one is old enough: `gain` times as bright as the first, the lure lying as given, or
-    /// thereabouts where it is not seen, `along_px` long and looked at in steps of `step_px`.
+    /// Keeps a picture, `gain` times as bright as the first and looked at in steps of `step_px`, where the last one is old
+    /// enough.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the picture cannot be worked on.
@@ -91,8 +118,7 @@ impl Backdrop {
         frame: &Frame,
         gain: f32,
         to_scene: &Affine,
-        lure: Pose,
-        [along_px, step_px]: [f64; 2],
+        step_px: f64,
     ) -> Result<()> {
         let Some(spacing_s) = self.spacing_s else {
             return Ok(());
@@ -121,8 +147,6 @@ impl Backdrop {
             ],
             gain,
             to_scene: *to_scene,
-            along_px,
-            lure,
         });
         if self.kept.len() > KEPT {
             self.kept.pop_front();
@@ -130,17 +154,17 @@ impl Backdrop {
         Ok(())
     }
 
-    /// The oldest picture kept, laid under the one at `now_s`; `None` while none is old enough.
-    pub fn carried(&self, now_s: f64, to_scene: &Affine) -> Option<Carried<'_>> {
+    /// The oldest picture kept, laid under the one at `now_s` for a lure that has `lain` so; `None` while none is old enough.
+    pub fn carried(&self, now_s: f64, to_scene: &Affine, lain: &Lain) -> Option<Carried<'_>> {
         let earlier = self.kept.front()?;
         let back = to_scene.then(&earlier.to_scene.inverse()?);
+        let lure = lain.at(earlier.t_s)?;
         let tells = (YOUNGEST_S..OLDEST_S).contains(&(now_s - earlier.t_s));
-        tells.then_some(Carried { earlier, back })
-    }
-
-    /// It was not what was followed that was the lure: in the pictures kept it lay as given.
-    pub fn lure_lay(&mut self, lure: Pose) {
-        self.kept.iter_mut().for_each(|earlier| earlier.lure = lure);
+        tells.then_some(Carried {
+            earlier,
+            back,
+            lure,
+        })
     }
 }
 
@@ -190,7 +214,7 @@ impl Carried<'_> {
                 .map(|&f| scale * f32::from(f));
             let off_by = plane.iter().zip(foretold);
             let off_by = off_by.map(|(&is, foretold)| f32::from(is) - foretold);
-            against_surround(off_by.collect(), window, SURROUND * self.earlier.along_px)
+            against_surround(off_by.collect(), window, SURROUND * self.lure.along_px)
         };
         Ok([
             off(0, &window.luma, gain / self.earlier.gain)?,
@@ -232,7 +256,7 @@ impl Carried<'_> {
     fn known(&self, window: &Window) -> Vec<bool> {
         let [width, height] = self.earlier.size;
         let back = self.back_from(window);
-        let onto_body = back.then(&onto_body(&self.earlier.lure));
+        let onto_body = back.then(&onto_body(&self.lure));
         let mut known = Vec::with_capacity(window.len());
         for row in 0..window.rows {
             for column in 0..window.columns {
@@ -321,6 +345,12 @@ mod tests {
         }
     }
 
+    fn lain() -> Lain {
+        let mut lain = Lain::default();
+        lain.lay(0.0, body());
+        lain
+    }
+
     fn slid_by(px: i32) -> Affine {
         Affine([1.0, 0.0, f64::from(px), 0.0, 1.0, 0.0])
     }
@@ -329,12 +359,11 @@ mod tests {
     /// `lit` times as bright, which is known as its `gain`, by colours that cannot tell the two.
     fn say(lit: f64, gain: f32) -> [f32; 2] {
         let mut backdrop = Backdrop::new(View::Above);
-        let scale = [24.0, 1.0];
         backdrop
-            .keep(&picture(0, 1.0), 1.0, &slid_by(0), body(), scale)
+            .keep(&picture(0, 1.0), 1.0, &slid_by(0), 1.0)
             .unwrap();
         let now = picture(30, lit);
-        let carried = backdrop.carried(now.t_s, &slid_by(30)).unwrap();
+        let carried = backdrop.carried(now.t_s, &slid_by(30), &lain()).unwrap();
         let window = Window::cut(&now, [80.0, 45.0], 80.0, 1.0).unwrap().unwrap();
         let voice = Voice {
             log_ratio: 1.0,
@@ -367,21 +396,19 @@ mod tests {
     fn a_picture_of_just_now_or_of_long_ago_foretells_nothing() {
         let mut backdrop = Backdrop::new(View::Above);
         backdrop
-            .keep(&picture(0, 1.0), 1.0, &slid_by(0), body(), [24.0, 1.0])
+            .keep(&picture(0, 1.0), 1.0, &slid_by(0), 1.0)
             .unwrap();
-        assert!(backdrop.carried(0.05, &slid_by(6)).is_none());
-        assert!(backdrop.carried(0.1, &slid_by(12)).is_some());
-        assert!(backdrop.carried(2.0, &slid_by(240)).is_none());
+        assert!(backdrop.carried(0.05, &slid_by(6), &lain()).is_none());
+        assert!(backdrop.carried(0.1, &slid_by(12), &lain()).is_some());
+        assert!(backdrop.carried(2.0, &slid_by(240), &lain()).is_none());
     }
 
     #[test]
     fn a_lure_that_rests_is_not_foretold_by_itself() {
         let mut backdrop = Backdrop::new(View::Above);
         let still = picture(0, 1.0);
-        backdrop
-            .keep(&still, 1.0, &slid_by(0), body(), [24.0, 1.0])
-            .unwrap();
-        let carried = backdrop.carried(0.1, &slid_by(0)).unwrap();
+        backdrop.keep(&still, 1.0, &slid_by(0), 1.0).unwrap();
+        let carried = backdrop.carried(0.1, &slid_by(0), &lain()).unwrap();
         let window = Window::cut(&still, [80.0, 45.0], 40.0, 1.0)
             .unwrap()
             .unwrap();

@@ -12,7 +12,7 @@ const LONG_SIDE: f64 = 320.0;
 /// The surround of a spot, in parts of the long side.
 const SURROUND: f64 = 0.16;
 /// Parts of the picture that are looked at as standing out, one after the other.
-const OUTSTANDING: [f64; 3] = [0.004, 0.012, 0.035];
+pub const OUTSTANDING: [f64; 3] = [0.004, 0.012, 0.035];
 /// Shortest and longest spot, in parts of the long side.
 const SPAN: [f64; 2] = [0.02, 0.3];
 
@@ -46,10 +46,10 @@ pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
 }
 
 /// The clearest spots of a map of the reduced picture, most outstanding first, at most `most`.
-pub fn of_map(map: &Mat, frame: &Frame, most: usize) -> Result<Vec<Blob>> {
+pub fn of_map(map: &Mat, parts: [f64; 3], frame: &Frame, most: usize) -> Result<Vec<Blob>> {
     let scale = reduction(&frame.luma);
     let mut blobs = Vec::new();
-    for part in OUTSTANDING {
+    for part in parts {
         collect(map, part, scale, frame.t_s, &mut blobs)?;
     }
     blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
@@ -63,9 +63,14 @@ pub fn reduction(luma: &Mat) -> f64 {
 
 /// The reduced picture.
 pub fn reduced(luma: &Mat) -> Result<Mat> {
+    reduced_as(luma, luma)
+}
+
+/// A plane made as large as the reduced picture.
+pub fn reduced_as(plane: &Mat, luma: &Mat) -> Result<Mat> {
     let mut small = Mat::default();
     let size = reduced_size(luma);
-    imgproc::resize(luma, &mut small, size, 0.0, 0.0, imgproc::INTER_AREA)?;
+    imgproc::resize(plane, &mut small, size, 0.0, 0.0, imgproc::INTER_AREA)?;
     Ok(small)
 }
 

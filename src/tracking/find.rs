@@ -4,17 +4,16 @@
 
 use std::rc::Rc;
 
-use opencv::core::Mat;
-
-use super::blobs;
+use super::backdrop::Backdrop;
+use super::blobs::{self, OUTSTANDING};
 use super::clear::Clear;
 use super::line::{self, Fan};
-use super::moving::Moving;
+use super::moving::{Moves, Moving};
 use super::start_box::StartBox;
 use super::staying::Staying;
 use super::steady::Steady;
 use super::track::Affine;
-use super::trial::{DIFFERS, Trial};
+use super::trial::{DIFFERS, Ground, Trial};
 use super::whole::Part;
 use crate::Result;
 use crate::camera::View;
@@ -25,12 +24,15 @@ const FIRST_LOOK_S: f64 = 0.1;
 const LATER: f64 = 1.2;
 const LONGEST_WAIT_S: f64 = 3.0;
 /// Spots looked at, and how many of them are followed: so many by a streak like a line and the rest by how
-/// clearly they stand out; besides so many that move, some of them taken along by the camera.
+/// clearly they stand out; besides twice so many that move, by colour and by brightness, some of them
+/// taken along by the camera.
 const SPOTS: usize = 14;
 const FOLLOWED: usize = 5;
 const MOVING: usize = 3;
 const ALONG: usize = 2;
 const BY_LINE: usize = 3;
+/// Parts of the picture that are looked at as moving, one after the other: a small lure moves less of it than light does.
+const MOVED: [f64; 3] = [0.001, 0.004, 0.012];
 /// For how long they are followed before a line must have shown, s; after so long the hopeless are dropped.
 const TRIAL_S: f64 = 0.45;
 const HALF_TIME_S: f64 = 0.2;
@@ -40,6 +42,8 @@ const LONG_S: f64 = 2.4;
 const LONG: usize = 2;
 /// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
 const SPACING_S: f64 = 1.0 / 40.0;
+/// Earlier pictures of the background are kept in steps of so many px.
+const BACKDROP_STEP_PX: f64 = 1.0;
 /// For so long after the box's own time a lure that could not be followed there is looked for, s.
 const LOOKED_AGAIN_S: f64 = 1.5;
 /// Where a spot stays in the picture as clearly as this, no other is the lure that stays so many times less clearly:
@@ -158,9 +162,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
                 given.holds(x, y) && is_of_size(b, given)
             });
             let first = Rc::new(look.frame.copy()?);
-            trials.extend(Trial::of_box(&first, view, *given, |p| {
-                look.to_scene.apply(p)
-            })?);
+            trials.extend(Trial::of_box(&first, view, *given, &look.ground)?);
             trials.extend(look.begin(view, inside.take(FOLLOWED - 2).collect())?);
         }
     }
@@ -196,7 +198,7 @@ struct Look {
     frame: Frame,
     clear: Clear,
     steady: Steady,
-    to_scene: Affine,
+    ground: Ground,
     moving: Moving,
     staying: Staying,
     /// its time, s, and its width, px
@@ -210,7 +212,10 @@ impl Look {
             frame: Frame::default(),
             clear: Clear::default(),
             steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
-            to_scene: Affine::IDENTITY,
+            ground: Ground {
+                to_scene: Affine::IDENTITY,
+                backdrop: Backdrop::new(view),
+            },
             moving: Moving::default(),
             staying: Staying::default(),
             looked_s: f64::NEG_INFINITY,
@@ -230,8 +235,11 @@ impl Look {
         }
         self.looked_s = self.frame.t_s;
         self.clear.make(&mut self.frame)?;
-        self.to_scene = self.steady.next(&self.frame, None)?;
-        self.moving.take(&self.frame, &self.to_scene)?;
+        let to_scene = self.steady.next(&self.frame, None)?;
+        self.moving.take(&self.frame, &to_scene)?;
+        let backdrop = &mut self.ground.backdrop;
+        backdrop.keep(&self.frame, 1.0, &to_scene, BACKDROP_STEP_PX)?;
+        self.ground.to_scene = to_scene;
         self.staying.take(&self.frame)?;
         Ok(true)
     }
@@ -243,31 +251,29 @@ impl Look {
         }
         let first = Rc::new(self.frame.copy()?);
         for place in spots {
-            trials.extend(Trial::begin(&first, view, place, |p| {
-                self.to_scene.apply(p)
-            })?);
+            trials.extend(Trial::begin(&first, view, place, &self.ground)?);
         }
         Ok(trials)
     }
 
     fn follow<'a>(&self, trials: impl Iterator<Item = &'a mut Trial>) -> Result<()> {
         for trial in trials {
-            trial.follow(&self.frame, |p| self.to_scene.apply(p))?;
+            trial.follow(&self.frame, &self.ground)?;
         }
         Ok(())
     }
 
-    fn map(&self) -> Result<Option<Mat>> {
-        self.moving.map(&self.frame, &self.to_scene)
+    fn moves(&self) -> Result<Option<Moves>> {
+        self.moving.map(&self.frame, &self.ground.to_scene)
     }
 
     /// Holds the trials against what moves over the background; `false` while that is not known.
     fn hold_against(&self, trials: &mut [Trial]) -> Result<bool> {
-        let Some(map) = self.map()? else {
+        let Some(moves) = self.moves()? else {
             return Ok(false);
         };
         for trial in trials {
-            trial.hold_against(&map, &self.frame)?;
+            trial.hold_against(&moves, &self.frame)?;
         }
         Ok(true)
     }
@@ -289,7 +295,7 @@ impl Look {
         let Some(map) = self.staying.map()? else {
             return Ok(None);
         };
-        let spots = blobs::of_map(&map, &self.frame, ALONG)?;
+        let spots = blobs::of_map(&map, OUTSTANDING, &self.frame, ALONG)?;
         Ok(Some(spots.iter().map(|b| b.place).collect()))
     }
 
@@ -307,11 +313,13 @@ impl Look {
         by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut moving = Vec::new();
         let mut places = self.taken_along()?.unwrap_or_default();
-        if let Some(map) = self.map()? {
-            let spots = blobs::of_map(&map, &self.frame, MOVING)?;
-            places.extend(spots.iter().map(|b| b.place));
+        if let Some(moves) = self.moves()? {
+            for map in [&moves.by_colour, &moves.by_brightness] {
+                let spots = blobs::of_map(map, MOVED, &self.frame, MOVING)?;
+                places.extend(spots.iter().map(|b| b.place));
+            }
         }
-        for place in places.into_iter().take(MOVING) {
+        for place in places.into_iter().take(2 * MOVING) {
             moving.push(Part::cut(&self.frame, place)?);
         }
         let most = FOLLOWED + moving.len();

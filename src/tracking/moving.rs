@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 use opencv::core::{self, BORDER_CONSTANT, Mat, MatTraitConst, MatTraitConstManual, Scalar, Size};
 use opencv::imgproc;
 
-use super::blobs::{reduced, reduction};
+use super::blobs::{reduced, reduced_as, reduction};
 use super::pose::Pose;
 use super::track::Affine;
 use crate::Result;
@@ -19,8 +19,16 @@ const AGE_S: f64 = 0.15;
 const SPACING_S: f64 = 0.18;
 /// An edge may lie this many reduced px off: ripples bend the picture, and no fit is perfect.
 const GIVE_PX: i32 = 2;
-/// Difference that noise and coding leave, in steps of 255.
-const FLOOR: f64 = 2.0;
+/// Difference that noise and coding leave in brightness and in colour, in steps of 255.
+pub(super) const FLOOR: f64 = 2.0;
+const COLOUR_FLOOR: f64 = 1.0;
+/// A colour is told against the brightness, for light that dances over the bottom changes both; of what is darker than
+/// this, as if it were as bright.
+const DARKEST: f64 = 16.0;
+/// A colour difference of nought.
+const GREY: f64 = 128.0;
+/// More than any brightness or colour is.
+const ANYTHING: f64 = 1e4;
 /// Ripples and dancing light make the surround differ too: it counts so many times over.
 const RESTLESS: f64 = 2.0;
 /// The surround, in parts of the long side.
@@ -33,12 +41,20 @@ pub struct Moving {
     background_known: bool,
 }
 
-/// An earlier picture, reduced: the darkest and brightest about each spot.
+/// An earlier picture, reduced: the least and the most about each spot.
 struct Earlier {
     t_s: f64,
-    darkest: Mat,
-    brightest: Mat,
+    /// of brightness and of the two colours
+    about: [[Mat; 2]; 3],
     to_scene: Affine,
+}
+
+/// How clearly each spot of the reduced picture moves over the background, about 0 where it does not.
+pub struct Moves {
+    /// By its brightness.
+    pub by_brightness: Mat,
+    /// By its colour: light that dances over the bottom hardly shows here.
+    pub by_colour: Mat,
 }
 
 impl Moving {
@@ -49,16 +65,16 @@ impl Moving {
         if self.kept.back().is_some_and(recent) {
             return Ok(());
         }
-        let now = reduced(&frame.luma)?;
         let side = 2 * GIVE_PX + 1;
-        let about = Mat::new_rows_cols_with_default(side, side, core::CV_8U, Scalar::all(1.0))?;
-        let (mut darkest, mut brightest) = (Mat::default(), Mat::default());
-        imgproc::erode_def(&now, &mut darkest, &about)?;
-        imgproc::dilate_def(&now, &mut brightest, &about)?;
+        let near = Mat::new_rows_cols_with_default(side, side, core::CV_8U, Scalar::all(1.0))?;
+        let mut about: [[Mat; 2]; 3] = Default::default();
+        for (plane, [least, most]) in planes(frame)?.iter().zip(&mut about) {
+            imgproc::erode_def(plane, least, &near)?;
+            imgproc::dilate_def(plane, most, &near)?;
+        }
         self.kept.push_back(Earlier {
             t_s: frame.t_s,
-            darkest,
-            brightest,
+            about,
             to_scene: *to_scene,
         });
         let old = frame.t_s - AGE_S - 2.5 * SPACING_S;
@@ -68,26 +84,36 @@ impl Moving {
         Ok(())
     }
 
-    /// How clearly each spot of the reduced picture moves over the background, about 0 where it does not; `None`
-    /// while there are not yet two earlier pictures, or nothing is known of the background.
-    pub fn map(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Mat>> {
+    /// What moves over the background; `None` while there are not yet two earlier pictures, or nothing is known of the
+    /// background.
+    pub fn map(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Moves>> {
         let Some([late, early]) = self.two_before(frame.t_s) else {
             return Ok(None);
         };
         if !self.background_known {
             return Ok(None);
         }
-        let now = reduced(&frame.luma)?;
         let scale = reduction(&frame.luma);
-        let (Some(a), Some(b)) = (
-            late.differs(&now, to_scene, scale)?,
-            early.differs(&now, to_scene, scale)?,
-        ) else {
-            return Ok(None);
-        };
-        let mut both = Mat::default();
-        core::min(&a, &b, &mut both)?;
-        Ok(Some(against_surround(&both)?))
+        let mut by: [Mat; 3] = Default::default();
+        for (n, (now, by)) in planes(frame)?.iter().zip(&mut by).enumerate() {
+            let (Some(a), Some(b)) = (
+                late.differs(n, now, to_scene, scale)?,
+                early.differs(n, now, to_scene, scale)?,
+            ) else {
+                return Ok(None);
+            };
+            let mut both = Mat::default();
+            core::min(&a, &b, &mut both)?;
+            let floor = if n == 0 { FLOOR } else { COLOUR_FLOOR };
+            *by = against_surround(&both, floor)?;
+        }
+        let [by_brightness, blue, red] = by;
+        let mut by_colour = Mat::default();
+        core::magnitude(&blue, &red, &mut by_colour)?;
+        Ok(Some(Moves {
+            by_brightness,
+            by_colour,
+        }))
     }
 
     /// The last two pictures that lie far enough back, the later one first.
@@ -99,9 +125,15 @@ impl Moving {
 }
 
 impl Earlier {
-    /// By how much each spot is brighter or darker than everything near its place in the earlier picture; `None`
+    /// By how much each spot of a plane is more or less than everything near its place in the earlier picture; `None`
     /// where that picture cannot be laid over this one.
-    fn differs(&self, now: &Mat, to_scene: &Affine, scale: f64) -> Result<Option<Mat>> {
+    fn differs(
+        &self,
+        plane: usize,
+        now: &Mat,
+        to_scene: &Affine,
+        scale: f64,
+    ) -> Result<Option<Mat>> {
         let Some(back) = self.to_scene.inverse() else {
             return Ok(None);
         };
@@ -123,26 +155,45 @@ impl Earlier {
             Ok(out)
         };
         // outside the earlier picture anything may have been
-        let (darkest, brightest) = (laid(&self.darkest, 0.0)?, laid(&self.brightest, 255.0)?);
-        let (mut above, mut below, mut out) = (Mat::default(), Mat::default(), Mat::default());
-        core::subtract_def(now, &brightest, &mut above)?;
-        core::subtract_def(&darkest, now, &mut below)?;
-        core::max(&above, &below, &mut out)?;
+        let [least, most] = &self.about[plane];
+        let (least, most) = (laid(least, -ANYTHING)?, laid(most, ANYTHING)?);
+        let (mut above, mut below) = (Mat::default(), Mat::default());
+        core::subtract_def(now, &most, &mut above)?;
+        core::subtract_def(&least, now, &mut below)?;
+        let (mut off, mut out) = (Mat::default(), Mat::default());
+        core::max(&above, &below, &mut off)?;
+        core::max(&off, &Scalar::all(0.0), &mut out)?;
         Ok(Some(out))
     }
 }
 
-/// A difference against how restless the picture is round about.
-pub(super) fn against_surround(differs: &Mat) -> Result<Mat> {
+/// Brightness and the two colours of a frame, reduced, in steps of 255.
+fn planes(frame: &Frame) -> Result<[Mat; 3]> {
+    let luma = reduced(&frame.luma)?;
+    let mut bright = Mat::default();
+    core::max(&luma, &Scalar::all(DARKEST), &mut bright)?;
+    let mut per_bright = Mat::default();
+    bright.convert_to(&mut per_bright, core::CV_32F, 1.0 / GREY, 0.0)?;
+    let colour = |plane: &Mat| -> Result<Mat> {
+        let (mut off_grey, mut colour) = (Mat::default(), Mat::default());
+        reduced_as(plane, &frame.luma)?.convert_to(&mut off_grey, core::CV_32F, 1.0, -GREY)?;
+        core::divide2_def(&off_grey, &per_bright, &mut colour)?;
+        Ok(colour)
+    };
+    Ok([luma, colour(&frame.cb)?, colour(&frame.cr)?])
+}
+
+/// A difference against how restless the picture is round about, `floor` being what noise leaves.
+pub(super) fn against_surround(differs: &Mat, floor: f64) -> Result<Mat> {
     let mut float = Mat::default();
     differs.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
     let side = (SURROUND * f64::from(float.cols().max(float.rows()))) as i32 | 1;
     let mut surround = Mat::default();
     imgproc::blur_def(&float, &mut surround, Size::new(side, side))?;
-    let mut floor = Mat::default();
-    surround.convert_to(&mut floor, core::CV_32F, RESTLESS, FLOOR)?;
+    let mut usual = Mat::default();
+    surround.convert_to(&mut usual, core::CV_32F, RESTLESS, floor)?;
     let mut out = Mat::default();
-    core::divide2_def(&float, &floor, &mut out)?;
+    core::divide2_def(&float, &usual, &mut out)?;
     Ok(out)
 }
 

@@ -1,7 +1,7 @@
 //! A pass over the clip: steady the background, follow the lure, and put its frames into a [`Track`].
 
 use super::astray::Astray;
-use super::backdrop::Backdrop;
+use super::backdrop::{Backdrop, Lain};
 use super::brief::of_a_moment;
 use super::clear::Clear;
 use super::doubts;
@@ -95,6 +95,7 @@ fn run(
     let mut clear = Clear::default();
     let mut light = Light::default();
     let mut backdrop = Backdrop::new(view);
+    let mut lain = Lain::default();
     let mut astray = Astray::default();
     let mut follower: Option<Follower> = None;
     let mut tried = false;
@@ -108,7 +109,7 @@ fn run(
         let mut gain = light.gain(&frame.luma)?;
         let sighting = match &mut follower {
             Some(follower) => {
-                let carried = backdrop.carried(frame.t_s, &to_scene);
+                let carried = backdrop.carried(frame.t_s, &to_scene, &lain);
                 Some(follower.next(&frame, gain, carried.as_ref())?)
             }
             None if !tried && frame.t_s + 1e-3 >= start.t_s => {
@@ -127,8 +128,8 @@ fn run(
             None => None,
         };
         if let Some(follower) = &follower {
-            let scale = follower.scale();
-            backdrop.keep(&frame, gain, &to_scene, follower.lies(), scale)?;
+            lain.lay(frame.t_s, follower.lies());
+            backdrop.keep(&frame, gain, &to_scene, follower.scale()[1])?;
         }
         rows.push(Row {
             t_s: frame.t_s,
@@ -138,7 +139,7 @@ fn run(
         // along the water the bottom slides faster near than far: what lies on it cannot be told there
         if let (Some(follower), View::Above) = (&mut follower, view) {
             if call_back(follower, &mut astray, &mut rows) {
-                backdrop.lure_lay(follower.lies());
+                lain.lay_all_along(follower.lies());
             }
         }
         if to_be_held && frame.t_s - start.t_s > HOLD_S {

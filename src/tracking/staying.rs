@@ -5,7 +5,7 @@ use opencv::core::{self, CV_32F, Mat, MatTraitConst, Scalar, Size};
 use opencv::imgproc;
 
 use super::blobs::reduced;
-use super::moving::against_surround;
+use super::moving::{FLOOR, against_surround};
 use crate::Result;
 use crate::media::Frame;
 
@@ -63,7 +63,7 @@ impl Staying {
         let mut edges = Mat::default();
         let side = (ABOUT * f64::from(steep.cols().max(steep.rows()))) as i32 | 1;
         imgproc::blur_def(&steep, &mut edges, Size::new(side, side))?;
-        Ok(Some(against_surround(&edges)?))
+        Ok(Some(against_surround(&edges, FLOOR)?))
     }
 }
 

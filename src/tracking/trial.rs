@@ -8,13 +8,15 @@ use std::rc::Rc;
 use opencv::core::Mat;
 
 use super::averaged::Averaged;
+use super::backdrop::{Backdrop, Lain};
 use super::blobs::reduction;
 use super::follow::Follower;
 use super::line::Streak;
-use super::moving::mean_over;
+use super::moving::{Moves, mean_over};
 use super::pose::Pose;
 use super::start::{self, FirstGuess};
 use super::start_box::StartBox;
+use super::track::Affine;
 use super::whole::Part;
 use crate::Result;
 use crate::camera::View;
@@ -52,6 +54,14 @@ const STAYS: f64 = 1.3;
 /// Pace at which that is smoothed, per look: light that passes behind a lure hides its edges for a moment.
 const STAYS_PACE: f64 = 0.1;
 
+/// What lies behind the spots.
+pub struct Ground {
+    /// How the picture lies on it.
+    pub to_scene: Affine,
+    /// Earlier pictures of it.
+    pub backdrop: Backdrop,
+}
+
 /// A spot being followed.
 pub struct Trial {
     /// Where it was at the start.
@@ -61,6 +71,7 @@ pub struct Trial {
     first: Rc<Frame>,
     view: View,
     follower: Follower,
+    lain: Lain,
     width: f64,
     frames: usize,
     seen: usize,
@@ -84,11 +95,11 @@ impl Trial {
         frame: &Rc<Frame>,
         view: View,
         place: StartBox,
-        scene: impl Fn([f64; 2]) -> [f64; 2],
+        ground: &Ground,
     ) -> Result<Option<Trial>> {
         let guess = start::guess(frame, &place)?;
         guess
-            .map(|guess| Trial::of(guess, frame, view, place, scene))
+            .map(|guess| Trial::of(guess, frame, view, place, ground))
             .transpose()
     }
 
@@ -97,11 +108,11 @@ impl Trial {
         frame: &Rc<Frame>,
         view: View,
         place: StartBox,
-        scene: impl Fn([f64; 2]) -> [f64; 2],
+        ground: &Ground,
     ) -> Result<Option<Trial>> {
         let guess = start::guess_with_care(frame, &place, view)?;
         guess
-            .map(|guess| Trial::of(guess, frame, view, place, scene))
+            .map(|guess| Trial::of(guess, frame, view, place, ground))
             .transpose()
     }
 
@@ -110,10 +121,10 @@ impl Trial {
         frame: &Rc<Frame>,
         view: View,
         place: StartBox,
-        scene: impl Fn([f64; 2]) -> [f64; 2],
+        ground: &Ground,
     ) -> Result<Trial> {
         let here = [guess.pose.x_px, guess.pose.y_px];
-        let places = [here, scene(here)];
+        let places = [here, ground.to_scene.apply(here)];
         let mut trial = Trial {
             place,
             began_s: frame.t_s,
@@ -126,6 +137,7 @@ impl Trial {
                 Averaged::new(&guess.pose, -1.0)?,
             ],
             width: guess.width,
+            lain: Lain::default(),
             follower: Follower::on_trial(guess, view),
             frames: 0,
             seen: 0,
@@ -135,14 +147,18 @@ impl Trial {
             began: places,
             now: places,
         };
-        trial.follow(frame, scene)?;
+        trial.follow(frame, ground)?;
         Ok(trial)
     }
 
-    /// Follows it into the next frame; `scene` maps the picture onto the background.
-    pub fn follow(&mut self, frame: &Frame, scene: impl Fn([f64; 2]) -> [f64; 2]) -> Result<()> {
+    /// Follows it into the next frame; before the `ground` as it lies there.
+    pub fn follow(&mut self, frame: &Frame, ground: &Ground) -> Result<()> {
         self.frames += 1;
-        let sighting = self.follower.next(frame, 1.0, None)?;
+        let carried = ground
+            .backdrop
+            .carried(frame.t_s, &ground.to_scene, &self.lain);
+        let sighting = self.follower.next(frame, 1.0, carried.as_ref())?;
+        self.lain.lay(frame.t_s, self.follower.lies());
         let Some(pose) = sighting.pose else {
             return Ok(());
         };
@@ -155,7 +171,7 @@ impl Trial {
             average.take(&frame.luma, &pose)?;
         }
         let here = [pose.x_px, pose.y_px];
-        self.now = [here, scene(here)];
+        self.now = [here, ground.to_scene.apply(here)];
         let streaks = sighting
             .line
             .streaks
@@ -171,9 +187,11 @@ impl Trial {
     }
 
     /// Takes in what moves over the background.
-    pub fn hold_against(&mut self, map: &Mat, frame: &Frame) -> Result<()> {
-        let differs = mean_over(map, &self.pose, self.width, reduction(&frame.luma))?;
-        self.differs = Some(differs.max(self.differs.unwrap_or(0.0)));
+    pub fn hold_against(&mut self, moves: &Moves, frame: &Frame) -> Result<()> {
+        for map in [&moves.by_brightness, &moves.by_colour] {
+            let differs = mean_over(map, &self.pose, self.width, reduction(&frame.luma))?;
+            self.differs = Some(differs.max(self.differs.unwrap_or(0.0)));
+        }
         Ok(())
     }
 
