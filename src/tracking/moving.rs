@@ -215,3 +215,60 @@ pub fn mean_over(map: &Mat, pose: &Pose, width: f64, scale: f64) -> Result<f64> 
     }
     Ok(if count > 0.0 { sum / count } else { 0.0 })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use opencv::core::{CV_8UC1, MatTrait, MatTraitConstManual};
+
+    /// A speckled bottom 320 × 180 px under light that dances, with a body 24 × 8 px of another colour, as bright as the
+    /// bottom, `at` px from the left.
+    fn picture(t_s: f64, at: i32) -> Frame {
+        let plane = |rows, columns, value: f64| {
+            Mat::new_rows_cols_with_default(rows, columns, CV_8UC1, Scalar::all(value)).unwrap()
+        };
+        let (mut luma, mut cb) = (plane(180, 320, 0.0), plane(90, 160, 0.0));
+        for y in 0..180 {
+            for x in 0..320 {
+                let speck = f64::from((x / 3 * 7919 + y / 3 * 104_729) % 23);
+                let dances = (f64::from(x) / 9.0 + 40.0 * t_s).sin() * (f64::from(y) / 7.0).cos();
+                let bright = (70.0 + speck) * (1.0 + 0.5 * dances);
+                let body = (at..at + 24).contains(&x) && (90..98).contains(&y);
+                // a colour goes with the brightness
+                let blue = if body { 0.1 } else { -0.2 } * bright;
+                *luma.at_2d_mut::<u8>(y, x).unwrap() = bright as u8;
+                *cb.at_2d_mut::<u8>(y / 2, x / 2).unwrap() = (128.0 + blue) as u8;
+            }
+        }
+        let mut frame = Frame {
+            t_s,
+            ..Frame::default()
+        };
+        *frame.luma.writable().unwrap() = luma;
+        *frame.cb.writable().unwrap() = cb;
+        *frame.cr.writable().unwrap() = plane(90, 160, 128.0);
+        frame
+    }
+
+    #[test]
+    fn what_moves_under_dancing_light_is_told_by_its_colour() {
+        // a hand that sways by a hundredth of a px: the background is known
+        let here = Affine([1.0, 0.0, 0.01, 0.0, 1.0, 0.0]);
+        let mut moving = Moving::default();
+        let way = |t_s: f64| 40 + (150.0 * t_s) as i32;
+        for frame in 0..20 {
+            let t_s = f64::from(frame) / 30.0;
+            moving.take(&picture(t_s, way(t_s)), &here).unwrap();
+        }
+        let now = picture(0.65, way(0.65));
+        let moves = moving.map(&now, &here).unwrap().expect("enough is known");
+        let clearest = |map: &Mat| {
+            let values = map.data_typed::<f32>().unwrap();
+            let most = (0..values.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]));
+            let (x, y) = (most.unwrap() as i32 % 320, most.unwrap() as i32 / 320);
+            (way(0.65) - 2..way(0.65) + 26).contains(&x) && (88..100).contains(&y)
+        };
+        assert!(clearest(&moves.by_colour));
+        assert!(!clearest(&moves.by_brightness));
+    }
+}

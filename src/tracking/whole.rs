@@ -11,6 +11,8 @@ use crate::units::wrap_deg;
 const GROWTH: f64 = 1.7;
 const GROWTHS: usize = 3;
 const LONGER: f64 = 1.25;
+/// Or it reaches so far behind the part, in lengths of it.
+const BEHIND: f64 = 3.2;
 /// A part wider than this for its length is roundish; a whole lure is no wider than this.
 const ROUNDISH: f64 = 0.55;
 /// A lure points along its line to within this, degrees: it swings about it.
@@ -50,21 +52,106 @@ impl Part {
             if width < ROUNDISH && line_deg.is_none() {
                 break;
             }
-            let wider = best.grown(GROWTH);
-            let Some((cut, cut_width)) = start::recut(frame, &wider)? else {
+            let lip = line_deg.filter(|_| width >= ROUNDISH);
+            let behind = lip.map(|deg| behind(&pose, deg, best.t_s));
+            let wider = [best.grown(GROWTH)].into_iter().chain(behind);
+            let mut larger = None;
+            for about in wider {
+                let cut = start::recut(frame, &about)?;
+                larger = cut.filter(|cut| grew(cut, &about, (pose.along_px, width), line_deg));
+                if larger.is_some() {
+                    break;
+                }
+            }
+            let Some(cut) = larger else {
                 break;
             };
-            let off_line = |deg: f64| wrap_deg(2.0 * (cut.axis_rad.to_degrees() - deg)).abs() / 2.0;
-            let grew = cut.along_px > LONGER * pose.along_px
-                && cut.along_px < FITS * wider.w.hypot(wider.h)
-                && cut_width < ROUNDISH.min(width.max(0.3))
-                && line_deg.is_none_or(|deg| off_line(deg) < ALONG_LINE_DEG);
-            if !grew {
-                break;
-            }
-            (pose, width) = (cut, cut_width);
+            (pose, width) = cut;
             best = pose.box_about(width, best.t_s);
         }
         Ok(best)
+    }
+}
+
+/// Whether what was cut out of a box is longer than the part so far, fits into it and may be a lure.
+fn grew(
+    (cut, cut_width): &(Pose, f64),
+    about: &StartBox,
+    (length_px, width): (f64, f64),
+    line_deg: Option<f64>,
+) -> bool {
+    let off_line = |deg: f64| wrap_deg(2.0 * (cut.axis_rad.to_degrees() - deg)).abs() / 2.0;
+    cut.along_px > LONGER * length_px
+        && cut.along_px < FITS * about.w.hypot(about.h)
+        && *cut_width < ROUNDISH.min(width.max(0.3))
+        && line_deg.is_none_or(|deg| off_line(deg) < ALONG_LINE_DEG)
+}
+
+/// A box round a part and what may lie behind it, away from its line: a lip as pale as no body is cut out alone of a
+/// box about itself.
+fn behind(part: &Pose, line_deg: f64, t_s: f64) -> StartBox {
+    let back = (line_deg + 180.0).to_radians();
+    let reach = BEHIND * part.along_px;
+    let (x, y) = (reach * back.sin(), -reach * back.cos());
+    let (left, top) = (part.x_px + x.min(0.0), part.y_px + y.min(0.0));
+    let room = 0.6 * part.along_px;
+    StartBox {
+        x: left - room,
+        y: top - room,
+        w: x.abs() + 2.0 * room,
+        h: y.abs() + 2.0 * room,
+        t_s,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use opencv::core::{CV_8UC1, Mat, MatTrait, Scalar};
+
+    /// Dull water in which a dark body, 60 × 14 px with its nose at (120, 60), carries a pale lip, 20 × 18 px.
+    fn lure() -> Frame {
+        let plane = |rows, columns, value: f64| {
+            Mat::new_rows_cols_with_default(rows, columns, CV_8UC1, Scalar::all(value)).unwrap()
+        };
+        let (mut luma, mut cb) = (plane(120, 240, 90.0), plane(60, 120, 118.0));
+        for y in 0..120 {
+            for x in 0..240 {
+                let speck = (x * 7919 + y * 104_729) % 11;
+                let r = (f64::from(x - 90) / 30.0).hypot(f64::from(y - 60) / 7.0);
+                let lip = (120..140).contains(&x) && (51..69).contains(&y);
+                let (value, blue) = match (lip, r < 1.0) {
+                    (true, _) => (220, 122),
+                    (false, true) => (50, 165),
+                    _ => (86 + speck, 118),
+                };
+                *luma.at_2d_mut::<u8>(y, x).unwrap() = value as u8;
+                *cb.at_2d_mut::<u8>(y / 2, x / 2).unwrap() = blue;
+            }
+        }
+        let mut frame = Frame::default();
+        *frame.luma.writable().unwrap() = luma;
+        *frame.cb.writable().unwrap() = cb;
+        *frame.cr.writable().unwrap() = plane(60, 120, 120.0);
+        frame
+    }
+
+    #[test]
+    fn the_body_behind_a_lip_is_part_of_the_lure() {
+        let frame = lure();
+        let about_lip = StartBox {
+            x: 116.0,
+            y: 47.0,
+            w: 28.0,
+            h: 26.0,
+            t_s: 0.0,
+        };
+        let part = Part::cut(&frame, about_lip).unwrap();
+        // the line leads to the right of the picture
+        let whole = part.whole(&frame, Some(90.0)).unwrap();
+        assert!(whole.x < 75.0 && whole.x + whole.w > 115.0, "{whole:?}");
+        // away from the line, not along it
+        let ahead = part.whole(&frame, Some(-90.0)).unwrap();
+        assert!(ahead.x + ahead.w < 200.0, "{ahead:?}");
     }
 }
