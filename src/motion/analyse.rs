@@ -214,7 +214,7 @@ impl<'a> Swum<'a> {
         withhold_idle_speed(&mut swim, self.setup);
         withhold_unknown(&mut swim, self.setup);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
-        withhold_parts(&mut swim, self.setup.view);
+        withhold_parts(&mut swim, self.setup);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);

@@ -171,13 +171,13 @@ const REARMOST_PIVOT: f64 = 0.55;
 
 /// Takes back what hangs on the outline's length and, where the body is foreshortened, on its axis, if what was followed may
 /// be a part, such as the lip: where it kept being lost, or would pivot where no lure does.
-pub(super) fn withhold_parts(swim: &mut Swim, view: View) {
-    let foreshortened = matches!(view, View::Behind | View::Ahead);
+pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup) {
+    let foreshortened = matches!(setup.view, View::Behind | View::Ahead);
     let why = if foreshortened && swim.tracked_fraction < FOLLOWED_ENOUGH {
         "the lure was followed too little of the time to say that it was the whole of it".into()
     } else if let Some(from_nose) = swim.pivot.value.filter(|p| *p > REARMOST_PIVOT) {
         format!(
-            "what was followed would keep still {:.0} % behind its nose, where no diving lure does, as if only a part of it was followed; give --box round all of it",
+            "what was followed would keep still {:.0} % of its length behind its nose, where no diving lure does, as if only a part of it was followed; give --box round all of it",
             100.0 * from_nose
         )
     } else {
@@ -190,6 +190,9 @@ pub(super) fn withhold_parts(swim: &mut Swim, view: View) {
     }
     swim.wobble.tail_sweep_mm = Measured::unmeasurable(&why);
     swim.pivot = Measured::unmeasurable(&why);
+    if setup.speed_m_s.is_none() {
+        swim.speed = Measured::unmeasurable(&why);
+    }
     swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
 }
 
@@ -215,7 +218,7 @@ mod tests {
                 ..Swim::not_found("not looked at yet")
             };
             swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
-            withhold_parts(&mut swim, view);
+            withhold_parts(&mut swim, &Setup::new(view));
             swim.wobble.width_deg.status
         };
         assert_eq!(width(View::Ahead, 0.35), Status::Unmeasurable);
@@ -233,7 +236,7 @@ mod tests {
             };
             swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
             swim.wobble.tail_sweep_mm = Measured::new(14.0, [10.0, 18.0]);
-            withhold_parts(&mut swim, view);
+            withhold_parts(&mut swim, &Setup::new(view));
             [
                 &swim.wobble.width_deg,
                 &swim.wobble.tail_sweep_mm,

@@ -404,6 +404,23 @@ mod tests {
     }
 
     #[test]
+    fn what_was_not_looked_for_yet_is_not_told_from_a_picture_of_before() {
+        let at = |x_px: f64| Pose { x_px, ..body() };
+        let mut lain = Lain::default();
+        lain.lay(1.0, at(10.0));
+        lain.lay(1.1, at(20.0));
+        let x = |lain: &Lain, t_s: f64| lain.at(t_s).map(|lure| lure.x_px);
+        assert_eq!(
+            [0.9, 1.0, 1.05, 1.1].map(|t_s| x(&lain, t_s)),
+            [None, Some(10.0), Some(10.0), Some(20.0)]
+        );
+        lain.lay_all_along(at(70.0));
+        assert_eq!(x(&lain, 1.0), Some(70.0));
+        lain.lay(1.6, at(30.0));
+        assert_eq!(x(&lain, 1.0), None);
+    }
+
+    #[test]
     fn a_lure_that_rests_is_not_foretold_by_itself() {
         let mut backdrop = Backdrop::new(View::Above);
         let still = picture(0, 1.0);

@@ -28,10 +28,9 @@ pub struct Blob {
 /// The clearest spots, most outstanding first, at most `most`.
 pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
     let scale = reduction(&frame.luma);
-    let size = reduced_size(&frame.luma);
-    let luma = contrast(&frame.luma, size)?;
-    let cb = contrast(&frame.cb, size)?;
-    let cr = contrast(&frame.cr, size)?;
+    let luma = contrast(&frame.luma, &frame.luma)?;
+    let cb = contrast(&frame.cb, &frame.luma)?;
+    let cr = contrast(&frame.cr, &frame.luma)?;
     let mut dark = Mat::default();
     core::subtract_def(&Scalar::all(0.0), &luma, &mut dark)?;
     let colour = length(&cb, &cr)?;
@@ -42,10 +41,11 @@ pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
         }
     }
     blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    Ok(apart(blobs, most))
+    Ok(apart(blobs, most, |blob| &blob.place))
 }
 
-/// The clearest spots of a map of the reduced picture, most outstanding first, at most `most`.
+/// The clearest spots of a map of the reduced picture among its most outstanding `parts`, most outstanding first, at most
+/// `most`.
 pub fn of_map(map: &Mat, parts: [f64; 3], frame: &Frame, most: usize) -> Result<Vec<Blob>> {
     let scale = reduction(&frame.luma);
     let mut blobs = Vec::new();
@@ -53,7 +53,7 @@ pub fn of_map(map: &Mat, parts: [f64; 3], frame: &Frame, most: usize) -> Result<
         collect(map, part, scale, frame.t_s, &mut blobs)?;
     }
     blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    Ok(apart(blobs, most))
+    Ok(apart(blobs, most, |blob| &blob.place))
 }
 
 /// Reduced over full px.
@@ -83,11 +83,9 @@ fn reduced_size(luma: &Mat) -> Size {
 }
 
 /// A plane less its surround, in spreads.
-fn contrast(plane: &Mat, size: Size) -> Result<Mat> {
-    let mut small = Mat::default();
-    imgproc::resize(plane, &mut small, size, 0.0, 0.0, imgproc::INTER_AREA)?;
+fn contrast(plane: &Mat, luma: &Mat) -> Result<Mat> {
     let mut float = Mat::default();
-    small.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
+    reduced_as(plane, luma)?.convert_to(&mut float, core::CV_32F, 1.0, 0.0)?;
     let side = (SURROUND * LONG_SIDE) as i32 | 1;
     let mut surround = Mat::default();
     imgproc::blur_def(&float, &mut surround, Size::new(side, side))?;
@@ -161,13 +159,13 @@ fn collect(map: &Mat, part: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) ->
     Ok(())
 }
 
-/// Drops boxes that lie mostly on a weightier one of like size.
-fn apart(blobs: Vec<Blob>, most: usize) -> Vec<Blob> {
-    let mut kept: Vec<Blob> = Vec::new();
-    for blob in blobs {
-        let new = kept.iter().all(|k| overlap(&k.place, &blob.place) < 0.5);
-        if new {
-            kept.push(blob);
+/// Drops what lies mostly on something of like size before it, and keeps at most `most`.
+pub fn apart<T>(things: Vec<T>, most: usize, place: impl Fn(&T) -> &StartBox) -> Vec<T> {
+    let mut kept: Vec<T> = Vec::new();
+    for thing in things {
+        let new = |k: &T| overlap(place(k), place(&thing)) < 0.5;
+        if kept.iter().all(new) {
+            kept.push(thing);
         }
         if kept.len() == most {
             break;

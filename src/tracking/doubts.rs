@@ -34,10 +34,10 @@ const STANDING_DOUBT_DEG: f64 = 0.3;
 
 /// What it leaves open in a view of these frames, before a camera that moves or stands.
 pub fn of(view: View, camera_moves: bool, frames: &[TrackFrame]) -> Doubts {
-    let scatter = if view == View::Above {
-        scatter(frames)
-    } else {
-        0.0
+    // in the other views the wobble foreshortens the body
+    let swells = match view {
+        View::Above => scatter(frames),
+        View::Behind | View::Ahead | View::Side => 0.0,
     };
     let [swing_ratio, swing] = match view {
         View::Above => SWING_FROM_ABOVE,
@@ -51,9 +51,10 @@ pub fn of(view: View, camera_moves: bool, frames: &[TrackFrame]) -> Doubts {
     };
     Doubts {
         swing_ratio,
-        swing: swing.max(SWING_PER_SCATTER * scatter),
+        swing: swing.max(SWING_PER_SCATTER * swells),
         ends: match view {
-            View::Above | View::Side => ENDS_DOUBT.max(PER_SCATTER * scatter),
+            View::Above => ENDS_DOUBT.max(PER_SCATTER * swells),
+            View::Side => ENDS_DOUBT,
             View::Behind => ENDS_DOUBT_TILTED,
             View::Ahead => ENDS_DOUBT_AHEAD,
         },

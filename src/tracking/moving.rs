@@ -19,12 +19,14 @@ const AGE_S: f64 = 0.15;
 const SPACING_S: f64 = 0.18;
 /// An edge may lie this many reduced px off: ripples bend the picture, and no fit is perfect.
 const GIVE_PX: i32 = 2;
-/// Difference that noise and coding leave in brightness and in colour, in steps of 255.
+/// Difference that noise and coding leave, in steps of 255: in brightness, and in a colour at the brightness it is told at.
 pub(super) const FLOOR: f64 = 2.0;
 const COLOUR_FLOOR: f64 = 1.0;
-/// A colour is told against the brightness, for light that dances over the bottom changes both; of what is darker than
-/// this, as if it were as bright.
-const DARKEST: f64 = 16.0;
+/// A colour is told as it would be at this brightness, for light that dances over the bottom changes both. Video's black;
+/// and what is less bright than this above it is taken to be so bright, for its colour is all noise.
+const AT_BRIGHTNESS: f64 = 128.0;
+const BLACK: f64 = 16.0;
+const LEAST_BRIGHT: f64 = 32.0;
 /// A colour difference of nought.
 const GREY: f64 = 128.0;
 /// More than any brightness or colour is.
@@ -109,7 +111,7 @@ impl Moving {
         }
         let [by_brightness, blue, red] = by;
         let mut by_colour = Mat::default();
-        core::magnitude(&blue, &red, &mut by_colour)?;
+        core::max(&blue, &red, &mut by_colour)?;
         Ok(Some(Moves {
             by_brightness,
             by_colour,
@@ -167,17 +169,21 @@ impl Earlier {
     }
 }
 
-/// Brightness and the two colours of a frame, reduced, in steps of 255.
+/// Brightness of a frame, reduced, in steps of 255, and its two colours as they would be at one brightness.
 fn planes(frame: &Frame) -> Result<[Mat; 3]> {
     let luma = reduced(&frame.luma)?;
-    let mut bright = Mat::default();
-    core::max(&luma, &Scalar::all(DARKEST), &mut bright)?;
-    let mut per_bright = Mat::default();
-    bright.convert_to(&mut per_bright, core::CV_32F, 1.0 / GREY, 0.0)?;
+    let (mut above_black, mut bright) = (Mat::default(), Mat::default());
+    let scale = 1.0 / AT_BRIGHTNESS;
+    luma.convert_to(&mut above_black, core::CV_32F, scale, -scale * BLACK)?;
+    core::max(
+        &above_black,
+        &Scalar::all(scale * LEAST_BRIGHT),
+        &mut bright,
+    )?;
     let colour = |plane: &Mat| -> Result<Mat> {
         let (mut off_grey, mut colour) = (Mat::default(), Mat::default());
         reduced_as(plane, &frame.luma)?.convert_to(&mut off_grey, core::CV_32F, 1.0, -GREY)?;
-        core::divide2_def(&off_grey, &per_bright, &mut colour)?;
+        core::divide2_def(&off_grey, &bright, &mut colour)?;
         Ok(colour)
     };
     Ok([luma, colour(&frame.cb)?, colour(&frame.cr)?])
@@ -232,11 +238,11 @@ mod tests {
             for x in 0..320 {
                 let speck = f64::from((x / 3 * 7919 + y / 3 * 104_729) % 23);
                 let dances = (f64::from(x) / 9.0 + 40.0 * t_s).sin() * (f64::from(y) / 7.0).cos();
-                let bright = (70.0 + speck) * (1.0 + 0.5 * dances);
+                let bright = (60.0 + speck) * (1.0 + 0.5 * dances);
                 let body = (at..at + 24).contains(&x) && (90..98).contains(&y);
                 // a colour goes with the brightness
                 let blue = if body { 0.1 } else { -0.2 } * bright;
-                *luma.at_2d_mut::<u8>(y, x).unwrap() = bright as u8;
+                *luma.at_2d_mut::<u8>(y, x).unwrap() = (BLACK + bright) as u8;
                 *cb.at_2d_mut::<u8>(y / 2, x / 2).unwrap() = (128.0 + blue) as u8;
             }
         }
@@ -262,13 +268,13 @@ mod tests {
         }
         let now = picture(0.65, way(0.65));
         let moves = moving.map(&now, &here).unwrap().expect("enough is known");
-        let clearest = |map: &Mat| {
+        let clearest_is_body = |map: &Mat| {
             let values = map.data_typed::<f32>().unwrap();
             let most = (0..values.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]));
             let (x, y) = (most.unwrap() as i32 % 320, most.unwrap() as i32 / 320);
             (way(0.65) - 2..way(0.65) + 26).contains(&x) && (88..100).contains(&y)
         };
-        assert!(clearest(&moves.by_colour));
-        assert!(!clearest(&moves.by_brightness));
+        assert!(clearest_is_body(&moves.by_colour));
+        assert!(!clearest_is_body(&moves.by_brightness));
     }
 }

@@ -13,6 +13,8 @@ const GROWTHS: usize = 3;
 const LONGER: f64 = 1.25;
 /// Or it reaches so far behind the part, in lengths of it.
 const BEHIND: f64 = 3.2;
+/// The whole reaches along its axis to within this of the middle of the part, in lengths of the whole.
+const HOLDS: f64 = 0.6;
 /// A part wider than this for its length is roundish; a whole lure is no wider than this.
 const ROUNDISH: f64 = 0.55;
 /// A lure points along its line to within this, degrees: it swings about it.
@@ -38,7 +40,7 @@ impl Part {
         Ok(Part { place, outline })
     }
 
-    /// The box grown to the whole thing of which this is the clearest part: a roundish part, or, where the direction
+    /// The box grown, about itself or away from the line, to the whole thing of which this is the clearest part: a roundish part, or, where the direction
     /// of its line is known (image degrees), any part of something that points along it. Else the spot's own box.
     ///
     /// # Errors
@@ -53,12 +55,12 @@ impl Part {
                 break;
             }
             let lip = line_deg.filter(|_| width >= ROUNDISH);
-            let behind = lip.map(|deg| behind(&pose, deg, best.t_s));
-            let wider = [best.grown(GROWTH)].into_iter().chain(behind);
+            let with_body = lip.map(|deg| with_body(&pose, deg, best.t_s));
+            let wider = [best.grown(GROWTH)].into_iter().chain(with_body);
             let mut larger = None;
             for about in wider {
                 let cut = start::recut(frame, &about)?;
-                larger = cut.filter(|cut| grew(cut, &about, (pose.along_px, width), line_deg));
+                larger = cut.filter(|cut| grew(cut, &about, (&pose, width), line_deg));
                 if larger.is_some() {
                     break;
                 }
@@ -73,23 +75,25 @@ impl Part {
     }
 }
 
-/// Whether what was cut out of a box is longer than the part so far, fits into it and may be a lure.
+/// Whether what was cut out of a box holds the part so far, is longer, fits into the box and may be a lure.
 fn grew(
     (cut, cut_width): &(Pose, f64),
     about: &StartBox,
-    (length_px, width): (f64, f64),
+    (part, width): (&Pose, f64),
     line_deg: Option<f64>,
 ) -> bool {
     let off_line = |deg: f64| wrap_deg(2.0 * (cut.axis_rad.to_degrees() - deg)).abs() / 2.0;
-    cut.along_px > LONGER * length_px
+    let [u, _] = cut.body_point([part.x_px, part.y_px]);
+    u.abs() < HOLDS
+        && cut.along_px > LONGER * part.along_px
         && cut.along_px < FITS * about.w.hypot(about.h)
         && *cut_width < ROUNDISH.min(width.max(0.3))
         && line_deg.is_none_or(|deg| off_line(deg) < ALONG_LINE_DEG)
 }
 
-/// A box round a part and what may lie behind it, away from its line: a lip as pale as no body is cut out alone of a
-/// box about itself.
-fn behind(part: &Pose, line_deg: f64, t_s: f64) -> StartBox {
+/// A box round a lip and the body that may lie behind it, away from its line: of a box about itself, a lip that is paler
+/// than the body is cut out alone.
+fn with_body(part: &Pose, line_deg: f64, t_s: f64) -> StartBox {
     let back = (line_deg + 180.0).to_radians();
     let reach = BEHIND * part.along_px;
     let (x, y) = (reach * back.sin(), -reach * back.cos());
@@ -152,6 +156,6 @@ mod tests {
         assert!(whole.x < 75.0 && whole.x + whole.w > 115.0, "{whole:?}");
         // away from the line, not along it
         let ahead = part.whole(&frame, Some(-90.0)).unwrap();
-        assert!(ahead.x + ahead.w < 200.0, "{ahead:?}");
+        assert!(ahead.x > 100.0, "{ahead:?}");
     }
 }
