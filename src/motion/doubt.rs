@@ -227,11 +227,12 @@ mod tests {
     }
 
     #[test]
-    fn what_would_pivot_near_its_tail_tells_no_pivot_nor_sweep_and_foreshortened_no_width() {
+    fn what_would_pivot_near_its_tail_tells_no_pivot_sweep_nor_speed_and_foreshortened_no_width() {
         let told = |view, pivot: f64| {
             let mut swim = Swim {
                 tracked_fraction: 0.95,
                 pivot: Measured::within(pivot, 0.1),
+                speed: Measured::within(0.5, 0.1),
                 ..Swim::not_found("not looked at yet")
             };
             swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
@@ -241,11 +242,12 @@ mod tests {
                 &swim.wobble.width_deg,
                 &swim.wobble.tail_sweep_mm,
                 &swim.pivot,
+                &swim.speed,
             ]
             .map(|m| m.status == Status::Measured)
         };
-        assert_eq!(told(View::Ahead, 0.4), [true; 3]);
-        assert_eq!(told(View::Ahead, 0.63), [false; 3]);
-        assert_eq!(told(View::Above, 0.58), [true, false, false]);
+        assert_eq!(told(View::Ahead, 0.4), [true; 4]);
+        assert_eq!(told(View::Ahead, 0.63), [false; 4]);
+        assert_eq!(told(View::Above, 0.58), [true, false, false, false]);
     }
 }

@@ -19,7 +19,8 @@ const AGE_S: f64 = 0.15;
 const SPACING_S: f64 = 0.18;
 /// An edge may lie this many reduced px off: ripples bend the picture, and no fit is perfect.
 const GIVE_PX: i32 = 2;
-/// Difference that noise and coding leave, in steps of 255: in brightness, and in a colour at the brightness it is told at.
+/// Difference that noise and coding leave, in steps of 255: in brightness and its slopes, and in a colour at the brightness
+/// it is told at.
 pub(super) const FLOOR: f64 = 2.0;
 const COLOUR_FLOOR: f64 = 1.0;
 /// A colour is told as it would be at this brightness, for light that dances over the bottom changes both. Video's black;

@@ -151,7 +151,7 @@ impl Trial {
         Ok(trial)
     }
 
-    /// Follows it into the next frame; before the `ground` as it lies there.
+    /// Follows it into the next frame, before the ground as it lies there.
     pub fn follow(&mut self, frame: &Frame, ground: &Ground) -> Result<()> {
         self.frames += 1;
         let carried = ground

@@ -40,8 +40,9 @@ impl Part {
         Ok(Part { place, outline })
     }
 
-    /// The box grown, about itself or away from the line, to the whole thing of which this is the clearest part: a roundish part, or, where the direction
-    /// of its line is known (image degrees), any part of something that points along it. Else the spot's own box.
+    /// The box grown to the whole thing of which this is the clearest part, about itself or, round a lip, away from its
+    /// line: a roundish part, or, where the direction of its line is known (image degrees), any part of something that
+    /// points along it. Else the spot's own box.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the picture cannot be worked on.
