@@ -173,25 +173,27 @@ const REARMOST_PIVOT: f64 = 0.55;
 /// be a part, such as the lip: where it kept being lost, or would pivot where no lure does.
 pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup) {
     let foreshortened = matches!(setup.view, View::Behind | View::Ahead);
-    let why = if foreshortened && swim.tracked_fraction < FOLLOWED_ENOUGH {
-        "the lure was followed too little of the time to say that it was the whole of it".into()
+    let (why, why_no_pivot) = if foreshortened && swim.tracked_fraction < FOLLOWED_ENOUGH {
+        let why = "the lure was followed too little of the time to say that it was the whole of it";
+        (why, why.to_owned())
     } else if let Some(from_nose) = swim.pivot.value.filter(|p| *p > REARMOST_PIVOT) {
-        format!(
-            "what was followed would keep still {:.0} % of its length behind its nose, where no diving lure does, as if only a part of it was followed; give --box round all of it",
+        let where_none_does = format!(
+            "it came out at {:.0} % of the length from the nose, where no diving lure has it: film closer, or give --box round all of the lure",
             100.0 * from_nose
-        )
+        );
+        let why = "only a part of the lure seems to have been followed (see pivot)";
+        (why, where_none_does)
     } else {
         return;
     };
     if foreshortened {
-        swim.wobble.width_deg = Measured::unmeasurable(&why);
+        swim.wobble.width_deg = Measured::unmeasurable(why);
         swim.wobble.apparent = false;
-        swim.roll.width_deg = Measured::unmeasurable(&why);
     }
-    swim.wobble.tail_sweep_mm = Measured::unmeasurable(&why);
-    swim.pivot = Measured::unmeasurable(&why);
-    if setup.speed_m_s.is_none() {
-        swim.speed = Measured::unmeasurable(&why);
+    swim.wobble.tail_sweep_mm = Measured::unmeasurable(why);
+    swim.pivot = Measured::unmeasurable(why_no_pivot);
+    if swim.speed.is_measured() && setup.speed_m_s.is_none() {
+        swim.speed = Measured::unmeasurable(why);
     }
     swim.strouhal = Measured::unmeasurable("needs rate, tail sweep and speed");
 }
