@@ -47,7 +47,7 @@ pub enum Warning {
         /// Why.
         why: String,
     },
-    /// Motion blur during the exposure may narrow the width.
+    /// Something else, told in full.
     Other {
         /// Stable code.
         code: &'static str,
@@ -74,6 +74,11 @@ impl Warning {
         }
     }
 
+    /// Whether it says that the clip contradicts the view, and with it every side.
+    pub fn doubts_the_view(&self) -> bool {
+        matches!(self, Warning::ViewDoubtful { .. })
+    }
+
     /// What it means and what to do, in one or two plain sentences.
     pub fn text(&self) -> String {
         match self {
@@ -98,7 +103,7 @@ impl Warning {
                     .join(" or ")
             ),
             Warning::ApparentAngles => {
-                "angles are as they look from here, larger than the lure's own; give --tilt to correct them".into()
+                "angles are as they look from here, larger than the lure's own; give --tilt to correct them, or look down more steeply".into()
             }
             Warning::MovingCamera => "the camera moved along, so the way made through the water is only known as well as the bottom's depth; give --speed to settle it".into(),
             Warning::PullFromPath => "no line was seen and no --pull given: the pull was taken along the path, so a steady drift cannot show".into(),

@@ -64,7 +64,7 @@ fn what_was_planned_is_what_is_measured() {
         )
         .unwrap();
         let [low, high] = report.swim.wobble.hz.ci95.unwrap();
-        let seen_s = truerun::tuning::seen_seconds(&report.track);
+        let seen_s = truerun::tuning::seen_seconds(&report.track, &report.swim);
         let foretold = plan.rate_interval_hz(seen_s);
         let mut lengths: Vec<f64> = report
             .track

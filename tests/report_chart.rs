@@ -13,7 +13,7 @@ use truerun::{Measured, Status};
 
 fn with_chart<T>(swim: &Swim, view: View, then: impl Fn(&Chart) -> T) -> T {
     let track = sample::track();
-    let seen_s = seen_seconds(&track);
+    let seen_s = seen_seconds(&track, swim);
     let target = Target::parse("drift_deg = [-2, 2]\nrate_hz = [4, 5]", "target").unwrap();
     let verdict = judge(&target, swim, seen_s, Some(58.0));
     let setup = truerun::camera::Setup {
@@ -219,7 +219,7 @@ fn the_shared_clips_can_be_drawn() {
             clip: &sample::clip(),
             setup: &setup,
             swim: &swim,
-            seen_s: seen_seconds(&track),
+            seen_s: seen_seconds(&track, &swim),
             verdict: None,
         };
         let chart = Chart {

@@ -13,7 +13,7 @@ const TARGET: &str = "lure = \"Hazel 58\"\nrate_hz = [4.3, 4.9]\nwidth_deg = { a
                       drift_deg = { aim = 0, within = 2 }\nhunts_per_minute = [4, 20]\n";
 
 fn with_document<T>(swim: &Swim, target: Option<&str>, then: impl Fn(&SwimDocument) -> T) -> T {
-    let seen_s = seen_seconds(&sample::track());
+    let seen_s = seen_seconds(&sample::track(), swim);
     let verdict = target.map(|text| {
         judge(
             &Target::parse(text, "target").unwrap(),

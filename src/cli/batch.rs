@@ -58,14 +58,14 @@ pub struct BatchArgs {
 /// Runs the command.
 pub fn run(args: &BatchArgs) -> Result<ExitCode> {
     all_different(args.chart.iter().chain(&args.json))?;
+    let mut record = args.record.open_existing()?;
     let out = |option, path: &Option<PathBuf>, extensions| {
         path.as_deref()
-            .map(|path| checked(option, path, extensions, &[]))
+            .map(|path| checked(option, path, extensions, &[record.path()]))
             .transpose()
     };
     let chart = out("--chart", &args.chart, &["svg"])?;
     let json = out("--json", &args.json, &[])?;
-    let mut record = args.record.open_existing()?;
     let keeper = record.build(&args.keeper)?;
     let (casts, failed) = match &args.folder {
         None => (recorded_casts(&record, &keeper)?, 0),
@@ -219,7 +219,7 @@ mod clips {
             clip: &report.clip,
             setup: &report.setup,
             swim: &report.swim,
-            seen_s: tuning::seen_seconds(&report.track),
+            seen_s: tuning::seen_seconds(report.measured_track(), &report.swim),
             verdict: None,
         }))
     }

@@ -233,7 +233,8 @@ impl FloatArgs {
             chart: self.chart.clone(),
             overlay: None,
         };
-        let inputs: Vec<&Path> = [Some(&self.file), self.target.as_ref()]
+        let record = self.save.record_path();
+        let inputs: Vec<&Path> = [Some(&self.file), self.target.as_ref(), record.as_ref()]
             .into_iter()
             .flatten()
             .map(PathBuf::as_path)

@@ -89,6 +89,11 @@ impl SaveArgs {
         (self.when_and_where.water, self.when_and_where.water_temp)
     }
 
+    /// The record into which a test is to be saved: no result may take its place.
+    pub fn record_path(&self) -> Option<PathBuf> {
+        self.save.as_ref().and(self.record.path().ok())
+    }
+
     /// As [`SaveArgs::ready`], for a command that has a use of its own for the water.
     pub fn ready_with_water(&self) -> Result<Option<Saving<'_>>> {
         let told = NewTest {

@@ -87,11 +87,13 @@ pub struct SwimArgs {
 
 /// Runs the command.
 pub fn run(args: &SwimArgs) -> Result<ExitCode> {
-    let outputs = args.outputs.check(&args.inputs())?;
+    let record = args.save.record_path();
+    let inputs: Vec<&Path> = args.inputs().into_iter().chain(record.as_deref()).collect();
+    let outputs = args.outputs.check(&inputs)?;
     let target = args.target.as_deref().map(Target::read).transpose()?;
     let saving = args.save.ready()?;
     let report = measure(args)?;
-    let seen_s = tuning::seen_seconds(&report.track);
+    let seen_s = tuning::seen_seconds(report.measured_track(), &report.swim);
     let verdict = target
         .filter(|_| report.swim.found)
         .map(|target| tuning::judge(&target, &report.swim, seen_s, report.setup.length_mm));

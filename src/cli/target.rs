@@ -97,8 +97,8 @@ fn from_keeper(lure: &str, result: &Path, percent: f64) -> Result<String> {
         .ok_or_else(|| {
             Error::unreadable(
                 result,
-                "not a swim result",
-                "give a file that `truerun swim CLIP --json FILE` wrote",
+                "not a result of truerun",
+                "give a file that `truerun swim`, `thump` or `float` wrote with --json",
             )
         })
 }

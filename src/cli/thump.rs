@@ -167,7 +167,7 @@ pub fn run(args: &ThumpArgs) -> Result<ExitCode> {
 fn status(args: &ThumpArgs, recording: &Recording, thump: &Thump, outside: bool) -> ExitCode {
     if !thump.found {
         terminal::complain(&format!(
-            "{}: no wobble stands out of its noise",
+            "{}: no wobble stands out of its noise; look that the sensor sits firmly, and record a longer steady pull",
             recording.file
         ));
         ExitCode::from(1)
@@ -224,24 +224,20 @@ impl ThumpArgs {
     }
 
     fn outputs(&self) -> Result<(Option<OutFile>, Option<OutFile>)> {
+        let record = self.save.record_path();
         let inputs: Vec<&Path> = [
             Some(&self.recording),
             self.with.as_ref(),
             self.against.as_ref(),
             self.target.as_ref(),
+            record.as_ref(),
         ]
         .into_iter()
         .flatten()
         .chain(&self.speeds)
         .map(PathBuf::as_path)
         .collect();
-        if self.json.is_some() && self.json == self.chart {
-            return Err(Error::setting(
-                "--json and --chart",
-                "have the same name",
-                "give each its own",
-            ));
-        }
+        outputs::all_different(self.json.iter().chain(&self.chart))?;
         let json = self.json.as_deref().filter(|_| !self.json_to_stdout());
         let out = |option: &str, path: Option<&Path>, endings: &[&str]| {
             path.map(|path| outputs::checked(option, path, endings, &inputs))

@@ -23,6 +23,9 @@ use crate::{Measured, Status};
 const LEAST_PATH_S: f64 = 1.0;
 /// … and this many samples.
 const LEAST_SAMPLES: usize = 12;
+const BRIEF: &str = "the lure was seen too briefly";
+const ABOVE_THE_HORIZON: &str =
+    "by the tilt and the lens the lure would lie above the horizon; look at --tilt and --fov";
 /// A camera that moves over the bottom by more than this many picture lengths must travel; turning
 /// it by hand does not reach so far.
 const TRAVEL_PICTURES: f64 = 1.2;
@@ -83,11 +86,11 @@ impl<'a> Swum<'a> {
     /// Every measure, with the wobble already fitted to [`Swum::series`].
     pub fn measure(self, fit: WobbleFit) -> Swim {
         if self.is_brief() {
-            return self.too_short(fit);
+            return self.with_nothing_of(Swim::not_found(BRIEF).wobble, BRIEF);
         }
         match self.path(&fit.cycles) {
             Some(path) => self.with_path(fit, path),
-            None => self.too_short(fit),
+            None => self.without_path(fit.wobble),
         }
     }
 
@@ -232,12 +235,13 @@ impl<'a> Swum<'a> {
     fn blow_out(&self, fit: &WobbleFit, path: &Path) -> BlowOut {
         let sideways_shows = self.setup.view != View::Side;
         blow_out(&Course {
-            path: sideways_shows.then_some((&path.way.forward[..], &path.way.sideways[..])),
+            forward: Some(&path.way.forward),
+            sideways: sideways_shows.then_some(&path.way.sideways),
             ..self.course(&fit.cycles, path)
         })
     }
 
-    /// A blow-out that shows whatever the way over ground: turned over, or no longer wobbling.
+    /// A blow-out that shows whatever the way over ground: turned across the pull.
     pub(super) fn blow_out_on_the_spot(&self, cycles: &[f64], path: &Path) -> BlowOut {
         blow_out(&self.course(cycles, path))
     }
@@ -245,7 +249,8 @@ impl<'a> Swum<'a> {
     fn course<'b>(&'b self, cycles: &'b [f64], path: &'b Path) -> Course<'b> {
         Course {
             t_s: &self.series.t_s,
-            path: None,
+            forward: None,
+            sideways: None,
             course_sd: self.course_off_px(path) / path.way.body_px,
             axis_deg: &self.series.axis_deg,
             cycles,
@@ -307,29 +312,27 @@ impl<'a> Swum<'a> {
         }
     }
 
-    /// The result where the lure was seen too briefly for a path.
-    fn too_short(self, fit: WobbleFit) -> Swim {
-        const WHY: &str = "the lure was seen too briefly";
-        let nothing = || Measured::unmeasurable(WHY);
-        let depth = self.depth(None, None);
+    /// The result where no tilt and lens near those that are given fit what was seen: nothing but the rate.
+    fn without_path(self, wobble: Wobble) -> Swim {
+        let wobble = Wobble {
+            width_deg: Measured::unmeasurable(ABOVE_THE_HORIZON),
+            tail_sweep_mm: Measured::unmeasurable(ABOVE_THE_HORIZON),
+            apparent: false,
+            ..wobble
+        };
+        self.with_nothing_of(wobble, ABOVE_THE_HORIZON)
+    }
+
+    /// The result where only the wobble may be known, and why.
+    fn with_nothing_of(self, wobble: Wobble, why: &str) -> Swim {
         let mut swim = Swim {
-            depth,
+            depth: self.depth(None, None),
             found: !self.series.is_empty(),
             tracked_fraction: self.track.tracked_fraction(),
-            wobble: fit.wobble,
-            roll: fit.roll,
+            wobble,
             pull_deg: Some(self.pull.frame.pull_deg),
-            ..Swim::not_found(WHY)
+            ..Swim::not_found(why)
         };
-        swim.drift.deg = nothing();
-        if self.is_brief() {
-            swim.wobble = Wobble {
-                hz: nothing(),
-                width_deg: nothing(),
-                tail_sweep_mm: nothing(),
-                ..swim.wobble
-            };
-        }
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
         swim.warnings = self.warnings(&swim, false);
         swim
@@ -357,6 +360,7 @@ impl Path {
         for (keep, &t) in self.keep.iter_mut().zip(t_s) {
             *keep &= t < left_s;
         }
+        self.darts.retain(|dart| t_s[dart.start] < left_s);
     }
 }
 

@@ -2,6 +2,7 @@
 //! it is still pulled. A lure that was lost from sight in the middle of the picture may have done so unseen.
 
 use super::BlowOut;
+use super::doubt::LEAST_WAY;
 use super::robust::{Line, median, spread};
 use super::smooth::smooth;
 use crate::Status;
@@ -18,13 +19,21 @@ pub const LEAVES_SLOPE: f64 = 0.3;
 pub const LEAVES_COURSE_SD: f64 = 4.0;
 /// and this many times as far as it ever strayed before.
 pub const LEAVES_TIMES: f64 = 3.0;
+/// The course before is told over at least this long, s, and this part of the time …
+const LEAST_COURSE_S: f64 = 1.5;
+const LEAST_COURSE_PART: f64 = 0.3;
+/// … and up to moments so far apart, s, but of no more moments: each costs a look at the whole path.
+const MOMENT_S: f64 = 0.1;
+const MOST_MOMENTS: f64 = 200.0;
+/// Its scatter is no smaller than this, body lengths.
+const LEAST_NOISE: f64 = 0.03;
 /// It has turned when the body points farther than this off the pull, degrees …
 pub const TURNED_DEG: f64 = 65.0;
 /// … for at least this long, s.
 pub const TURNED_S: f64 = 0.4;
 /// It has stopped wobbling when less than this share of the usual width is left until the end …
 pub const STOPS_SHARE: f64 = 0.3;
-/// … for at least this long, s, while its pace keeps above half.
+/// … for at least this long, s, while its pace keeps above half. A way of fewer body lengths tells no pace.
 pub const STOPS_S: f64 = 1.0;
 
 /// Not seen for so long, s, it is gone; seen again for less than this, s, that may be something else.
@@ -37,8 +46,10 @@ const SWIMS_OUT_S: f64 = 0.5;
 pub struct Course<'a> {
     /// Time, s.
     pub t_s: &'a [f64],
-    /// Forward and sideways, body lengths; `None` where the view cannot show them.
-    pub path: Option<(&'a [f64], &'a [f64])>,
+    /// Forward and sideways, body lengths; `None` where they cannot be told.
+    pub forward: Option<&'a [f64]>,
+    /// See `forward`.
+    pub sideways: Option<&'a [f64]>,
     /// How far aside the background's own errors may carry the end of the path, body lengths (one standard
     /// deviation).
     pub course_sd: f64,
@@ -55,7 +66,7 @@ pub struct Course<'a> {
 /// Looks for a blow-out.
 pub fn blow_out(course: &Course) -> BlowOut {
     let events = [
-        leaves(course).map(|(t, off)| (t, left(off))),
+        leaves(course).map(|departure| (departure.left_s, left(departure.off))),
         turns(course).map(|t| (t, "it turned across the pull".into())),
         stops(course).map(|t| (t, "it stopped wobbling while it was still pulled".into())),
     ];
@@ -117,56 +128,70 @@ fn swims_out(track: &Track, seen: &[&TrackFrame]) -> bool {
         || beyond(gone.y_px, onward[1], track.picture_height_px)
 }
 
-/// When it leaves for good, and how far off it ends, + to own right: from some moment on it is ever farther off the
-/// course it kept before.
-fn leaves(course: &Course) -> Option<(f64, f64)> {
-    let (forward, sideways) = course.path?;
+/// A departure for good: from some moment on it is ever farther off the course that it kept before.
+struct Departure {
+    left_s: f64,
+    /// how far off it ends, body lengths, + to own right
+    off: f64,
+    /// scatter about the course kept before, body lengths
+    noise: f64,
+}
+
+/// The departure from the straightest course kept before.
+fn leaves(course: &Course) -> Option<Departure> {
+    let (forward, sideways) = (course.forward?, course.sideways?);
     let t = course.t_s;
-    let n = t.len();
-    if n < 20 {
+    if t.len() < 20 {
         return None;
     }
-    let mut moment = t[0] + 1.5_f64.max(0.3 * (t[n - 1] - t[0]));
-    let mut best: Option<(f64, f64, f64)> = None;
-    while moment < t[n - 1] - LEAVES_S {
-        let split = t.partition_point(|&x| x < moment);
-        let before: Vec<usize> = (0..split).filter(|&i| course.keep[i]).collect();
-        let pick = |v: &[f64]| before.iter().map(|&i| v[i]).collect::<Vec<f64>>();
-        let (x, y) = (pick(forward), pick(sideways));
-        if let Some(line) = Line::huber(&x, &y) {
-            let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - line.at(*x)).collect();
-            let strayed = rest.iter().map(|r| r.abs()).fold(0.0, f64::max);
-            let noise = spread(&rest).max(0.03);
-            let off: Vec<f64> = (0..n).map(|i| sideways[i] - line.at(forward[i])).collect();
-            let sign = off[n - 1].signum();
-            // How far the line itself may be wrong when it is drawn out to the end.
-            let reach =
-                (forward[n - 1] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
-            let far = LEAVES_BODY_LENGTHS
-                .max(6.0 * noise * (1.0 + reach))
-                .max(LEAVES_COURSE_SD * course.course_sd);
-            let away = (0..n)
-                .rev()
-                .take_while(|&i| off[i] * sign > 3.0 * noise)
-                .last()?;
-            let ends_far = median(off[n - n.min(5)..].iter().map(|o| o * sign))? > far;
-            let grows = off[n - 1] * sign >= 0.8 * off.iter().map(|o| o * sign).fold(0.0, f64::max);
-            let quick = off[n - 1] * sign / (t[n - 1] - t[away]).max(1e-6);
-            let mean_pace = (forward[n - 1] - forward[0]) / (t[n - 1] - t[0]);
-            if ends_far
-                && grows
-                && t[n - 1] - t[away] >= LEAVES_S
-                && quick > LEAVES_SLOPE * mean_pace.abs()
-                && off[n - 1].abs() > LEAVES_TIMES * strayed
-                && best.is_none_or(|b| noise < b.1)
-                && seen_to_leave(t, t[away])
-            {
-                best = Some((t[away], noise, off[n - 1]));
-            }
-        }
-        moment += 0.1;
+    let (first, last) = (t[0], t[t.len() - 1]);
+    let from = first + LEAST_COURSE_S.max(LEAST_COURSE_PART * (last - first));
+    let step = MOMENT_S.max((last - from) / MOST_MOMENTS);
+    (0..)
+        .map(|k| from + step * f64::from(k))
+        .take_while(|&moment| moment < last - LEAVES_S)
+        .filter_map(|moment| Departure::from(course, forward, sideways, moment))
+        .min_by(|a, b| a.noise.total_cmp(&b.noise))
+}
+
+impl Departure {
+    /// From the course kept up to `moment`.
+    fn from(course: &Course, forward: &[f64], sideways: &[f64], moment: f64) -> Option<Departure> {
+        let t = course.t_s;
+        let last = t.len() - 1;
+        let before = (0..t.partition_point(|&x| x < moment)).filter(|&i| course.keep[i]);
+        let (x, y): (Vec<f64>, Vec<f64>) = before.map(|i| (forward[i], sideways[i])).unzip();
+        let line = Line::huber(&x, &y)?;
+        let rest: Vec<f64> = x.iter().zip(&y).map(|(x, y)| y - line.at(*x)).collect();
+        let noise = spread(&rest).max(LEAST_NOISE);
+        let strayed = rest.iter().map(|r| r.abs()).fold(0.0, f64::max);
+        // How far the line itself may be wrong when it is drawn out to the end.
+        let reach = (forward[last] - line.x_mean).abs() / (x.last()? - x.first()?).abs().max(1e-6);
+        let far = LEAVES_BODY_LENGTHS
+            .max(6.0 * noise * (1.0 + reach))
+            .max(LEAVES_COURSE_SD * course.course_sd);
+        let side = (sideways[last] - line.at(forward[last])).signum();
+        let off: Vec<f64> = (0..=last)
+            .map(|i| side * (sideways[i] - line.at(forward[i])))
+            .collect();
+        let left = (0..=last)
+            .rev()
+            .take_while(|&i| off[i] > 3.0 * noise)
+            .last()?;
+        let away_s = t[last] - t[left];
+        let pace = (forward[last] - forward[0]).abs() / (t[last] - t[0]);
+        let ends_far = median(off[last.saturating_sub(4)..].iter().copied())? > far;
+        let goes_on = off[last] >= 0.8 * off.iter().copied().fold(0.0, f64::max);
+        let quickly = away_s >= LEAVES_S && off[last] / away_s > LEAVES_SLOPE * pace;
+        let as_never_before = off[last] > LEAVES_TIMES * strayed;
+        (ends_far && goes_on && quickly && as_never_before && seen_to_leave(t, t[left])).then(
+            || Departure {
+                left_s: t[left],
+                off: side * off[last],
+                noise,
+            },
+        )
     }
-    best.map(|b| (b.0, b.2))
 }
 
 /// Whether it was in sight as it left: what shows up elsewhere after an absence may be a stone.
@@ -205,11 +230,15 @@ fn stops(course: &Course) -> Option<f64> {
         .rev()
         .take_while(|&i| width[i] < STOPS_SHARE * usual)
         .last()?;
-    let still_pulled = course.path.is_none_or(|(forward, _)| {
-        let pace = |a: usize, b: usize| (forward[b] - forward[a]) / (t[b] - t[a]).max(1e-6);
-        from > 0 && pace(from, t.len() - 1) > 0.5 * pace(0, from)
-    });
-    (t[t.len() - 1] - t[from] >= STOPS_S && still_pulled).then_some(t[from])
+    let last = t.len() - 1;
+    (t[last] - t[from] >= STOPS_S && is_still_pulled(t, course.forward?, from)).then_some(t[from])
+}
+
+/// Whether it went on along the pull as it did before.
+fn is_still_pulled(t_s: &[f64], forward: &[f64], from: usize) -> bool {
+    let way = |a: usize, b: usize| forward[b] - forward[a];
+    let pace = |a: usize, b: usize| way(a, b) / (t_s[b] - t_s[a]).max(1e-6);
+    way(0, from) >= LEAST_WAY && pace(from, t_s.len() - 1) > 0.5 * pace(0, from)
 }
 
 /// Start of the first run of at least `least_s` in which `holds`.
@@ -228,6 +257,63 @@ fn run(t_s: &[f64], least_s: f64, holds: impl Fn(usize) -> bool) -> Option<f64> 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A lure that runs straight at 5 body lengths a second until `left_s`, then off at `slope` to its own right, or, with
+    /// none, on without a wobble.
+    fn told(seconds: f64, left_s: f64, slope: f64, knows_the_way: bool) -> BlowOut {
+        let t_s: Vec<f64> = (0..(30.0 * seconds) as i32)
+            .map(|k| f64::from(k) / 30.0)
+            .collect();
+        let forward: Vec<f64> = t_s.iter().map(|t| 5.0 * t).collect();
+        let sideways: Vec<f64> = t_s
+            .iter()
+            .map(|t| 0.05 * (7.0 * t).sin() + slope * 5.0 * (t - left_s).max(0.0))
+            .collect();
+        let beats = |t: &f64| slope != 0.0 || *t < left_s;
+        let axis_deg: Vec<f64> = t_s
+            .iter()
+            .map(|t| {
+                if beats(t) {
+                    15.0 * (31.4 * t).sin()
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+        blow_out(&Course {
+            t_s: &t_s,
+            forward: knows_the_way.then_some(&forward[..]),
+            sideways: knows_the_way.then_some(&sideways[..]),
+            course_sd: 0.0,
+            axis_deg: &axis_deg,
+            cycles: &t_s.iter().map(|t| 5.0 * t).collect::<Vec<_>>(),
+            keep: &vec![true; t_s.len()],
+            lost_s: None,
+        })
+    }
+
+    #[test]
+    fn a_lure_that_goes_off_at_one_angle_has_blown_out_however_long_it_goes_on() {
+        for seconds in [6.0, 8.0, 12.0, 20.0] {
+            for degrees in [30.0_f64, 40.0, 45.0] {
+                let left_s = 0.4 * seconds;
+                let found = told(seconds, left_s, degrees.to_radians().tan(), true);
+                let what = format!("{degrees} degrees, {seconds} s: {found:?}");
+                assert_eq!(found.status, Status::Measured, "{what}");
+                assert!(
+                    found.t_s.is_some_and(|t| (t - left_s).abs() < 0.5),
+                    "{what}"
+                );
+            }
+        }
+        assert_eq!(told(8.0, 3.0, 0.05, true).status, Status::None);
+    }
+
+    #[test]
+    fn a_wobble_that_stops_is_a_blow_out_only_where_the_pull_is_known_to_go_on() {
+        assert_eq!(told(8.0, 5.0, 0.0, true).status, Status::Measured);
+        assert_eq!(told(8.0, 5.0, 0.0, false).status, Status::None);
+    }
 
     #[test]
     fn what_shows_up_elsewhere_after_an_absence_was_not_seen_to_leave() {

@@ -6,6 +6,7 @@
 
 use super::Series;
 use super::analyse::{Path, Swum};
+use super::depth::Depth;
 use super::swim::{BlowOut, Hunts, Swim, Wobble};
 use super::trend::Trend;
 use super::wobble::beats;
@@ -17,8 +18,8 @@ use crate::{Measured, Status, Warning};
 const WIDEST_DRIFT_DEG: f64 = 10.0;
 /// The background may shift by this part of the picture under hand shake.
 const SHAKE: f64 = 0.06;
-/// Less way than this, body lengths, shows no drift.
-const LEAST_WAY: f64 = 2.0;
+/// Less way than this, body lengths, shows no drift and no pace.
+pub(super) const LEAST_WAY: f64 = 2.0;
 const AGAINST_THE_PULL: &str =
     "the lure moves against the pull direction; turn --pull round by 180 degrees";
 const TURNED: &str = "the camera was turned or carried while it looked along the water; prop it up, or film from above";
@@ -134,6 +135,7 @@ pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
     const WHY: &str = "followed too little of the time, and without a wobble to know it by: it may not be the lure";
     swim.drift.deg = Measured::unmeasurable(WHY);
     swim.drift.mm_per_m = None;
+    swim.depth = Depth::unmeasurable(swim.depth.asked, WHY);
     if setup.speed_m_s.is_none() {
         swim.speed = Measured::unmeasurable(WHY);
     }

@@ -21,8 +21,6 @@ pub struct Series {
     /// Middle of the body in the picture as filmed (shake is in it, background error is not), across
     /// the pull, px.
     pub picture_sideways_px: Vec<f64>,
-    /// The same along the pull, px.
-    pub picture_forward_px: Vec<f64>,
     /// Middle of the body in the picture, `[x, y]`, px.
     pub place_px: Vec<[f64; 2]>,
     /// Way of the camera over the background near the lure since the first frame, `[x, y]`, px.
@@ -38,8 +36,6 @@ pub struct Series {
     pub width_px: Vec<f64>,
     /// Mean brightness of the body, 0–1.
     pub brightness: Vec<f64>,
-    /// How far the measurement can be trusted, 0–1.
-    pub confidence: Vec<f64>,
 }
 
 impl Series {
@@ -81,12 +77,10 @@ impl Series {
             series.sideways_px.push(frame.sideways(steadied));
             series.forward_px.push(frame.forward(steadied));
             series.picture_sideways_px.push(frame.sideways(place));
-            series.picture_forward_px.push(frame.forward(place));
             series.place_px.push(place);
             series.length_px.push(f.length_px);
             series.width_px.push(f.width_px);
             series.brightness.push(f.brightness);
-            series.confidence.push(f.confidence);
         }
         series
     }

@@ -7,6 +7,7 @@
 use std::f64::consts::{FRAC_1_SQRT_2, TAU};
 
 use super::analyse::Swum;
+use super::depth::Depth;
 use super::robust::{median, solve};
 use super::smooth::smooth;
 use super::swim::{BlowOut, Hunts, Swim};
@@ -210,6 +211,7 @@ pub(super) fn withhold(swim: &mut Swim, why: String) {
         why: Some(HANGS.into()),
     };
     swim.pivot = nothing();
+    swim.depth = Depth::unmeasurable(swim.depth.asked, HANGS);
     swim.speed = nothing();
     swim.strouhal = nothing();
     swim.warnings.push(Warning::ViewDoubtful { why });
@@ -256,7 +258,9 @@ mod tests {
         let swim = |hz: Measured| {
             let mut swim = Swim::not_found("not looked at yet");
             swim.wobble.hz = hz;
+            swim.depth.mm = Measured::new(600.0, [550.0, 650.0]);
             withhold(&mut swim, "try another".into());
+            assert_eq!(swim.depth.mm.status, Status::Unmeasurable);
             swim.wobble.hz.status
         };
         assert_eq!(swim(Measured::none("nothing beats")), Status::Unmeasurable);

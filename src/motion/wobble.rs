@@ -66,8 +66,6 @@ pub struct WobbleFit {
     pub roll: Roll,
     /// Phase at each sample of the series, cycles; empty where there is no wobble.
     pub cycles: Vec<f64>,
-    /// Rate at each sample of the series, Hz; empty where there is no wobble.
-    pub hz: Vec<f64>,
 }
 
 /// Measures the wobble of `series` as filmed in `setup`.
@@ -215,7 +213,6 @@ fn measured(
             width_deg: Measured::unmeasurable(ROLL_HIDDEN),
         },
         cycles: series.t_s.iter().map(|&t| fit.phase.at(t)).collect(),
-        hz: series.t_s.iter().map(|&t| fit.phase.rate_at(t)).collect(),
     }
 }
 
@@ -259,13 +256,17 @@ fn undecided(channels: &[Channel], fit: &RateFit) -> Vec<f64> {
     let Some(hz) = fit.hz.value else {
         return vec![];
     };
-    let sampling_hz = 2.0 * fit.nyquist_hz;
-    let first_fold = sampling_hz - hz;
-    if first_fold > FASTEST_PLAUSIBLE_HZ && hz < NEAR_NYQUIST * fit.nyquist_hz {
-        return vec![hz];
+    match images_in_doubt(hz, fit.nyquist_hz) {
+        Some(images) => alias::undecided(channels, &images),
+        None => vec![hz],
     }
-    let images = alias::images(hz, sampling_hz, CANDIDATES_UP_TO_HZ.max(first_fold));
-    alias::undecided(channels, &images)
+}
+
+/// The rates that would look like `hz` where half the sampling rate is `nyquist_hz`; `None` where no other is plausible.
+pub(crate) fn images_in_doubt(hz: f64, nyquist_hz: f64) -> Option<Vec<f64>> {
+    let first_fold = 2.0 * nyquist_hz - hz;
+    let plausible = first_fold <= FASTEST_PLAUSIBLE_HZ || hz >= NEAR_NYQUIST * nyquist_hz;
+    plausible.then(|| alias::images(hz, 2.0 * nyquist_hz, CANDIDATES_UP_TO_HZ.max(first_fold)))
 }
 
 /// The rate, marked as aliased where there are other candidates.
@@ -300,7 +301,6 @@ fn nothing(series: &Series, hidden: Option<&'static str>) -> WobbleFit {
             width_deg: Measured::unmeasurable(ROLL_HIDDEN),
         },
         cycles: vec![],
-        hz: vec![],
     }
 }
 

@@ -133,7 +133,9 @@ fn rate(wobble: &Wobble) -> String {
 fn width(wobble: &Wobble) -> String {
     let mut text = figure(&wobble.width_deg, |m| with_unit(m, "° to each side"));
     if wobble.apparent && wobble.width_deg.is_measured() {
-        text.push_str(", as it looks from here, not the lure's own; give --tilt");
+        text.push_str(
+            ", as it looks from here, not the lure's own; give --tilt, or look down more steeply",
+        );
     }
     text
 }

@@ -91,7 +91,7 @@ fn search(
         });
         let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
         if let Some(found) = long.find(|t| t.surely_stays() || t.is_taken_along(now, width, true)) {
-            return Ok(Some(found.whole()?));
+            return Ok(Some(found.whole(&look.frame)?));
         }
         if now - began_s >= HALF_TIME_S {
             trials.retain(|t| t.part_seen() > 0.5);
@@ -116,7 +116,7 @@ fn search(
                 found = with_faint_line(&trials, now, width)?;
             }
             if let Some(found) = found {
-                return Ok(Some(found.whole()?));
+                return Ok(Some(found.whole(&look.frame)?));
             }
         }
         if over {
@@ -135,7 +135,7 @@ fn search(
     }
     // the clip ends in the middle of a trial
     best_with_line(&trials, look.looked_s, look.width)?
-        .map(Trial::whole)
+        .map(|found| found.whole(&look.frame))
         .transpose()
 }
 

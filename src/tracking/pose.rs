@@ -44,21 +44,21 @@ impl Pose {
 
     /// Box round a body that lies so and is `width` times as wide as long, with a little room.
     pub fn box_about(&self, width: f64, t_s: f64) -> StartBox {
+        self.close_box(width, t_s).grown(ROOM)
+    }
+
+    /// The same without any room.
+    pub fn close_box(&self, width: f64, t_s: f64) -> StartBox {
         let (length, width) = (self.along_px, self.across_px * width);
         let [sin, cos] = [self.axis_rad.sin().abs(), self.axis_rad.cos().abs()];
-        let about = StartBox {
-            x: self.x_px,
-            y: self.y_px,
-            w: sin * length + cos * width,
-            h: cos * length + sin * width,
-            t_s,
-        };
+        let (w, h) = (sin * length + cos * width, cos * length + sin * width);
         StartBox {
-            x: about.x - about.w / 2.0,
-            y: about.y - about.h / 2.0,
-            ..about
+            x: self.x_px - w / 2.0,
+            y: self.y_px - h / 2.0,
+            w,
+            h,
+            t_s,
         }
-        .grown(ROOM)
     }
 
     /// Picture point of body coordinates `[u, v]`.

@@ -97,18 +97,11 @@ impl UsualSize {
 
     /// A box about the lure at its usual size.
     fn box_about(&self, pose: &Pose, margin: f64, t_s: f64) -> StartBox {
-        let (length, width) = (self.along.exp(), self.across.exp() * self.first_width);
-        let (sin, cos) = (pose.axis_rad.sin().abs(), pose.axis_rad.cos().abs());
-        let (w, h) = (
-            margin * (sin * length + cos * width),
-            margin * (cos * length + sin * width),
-        );
-        StartBox {
-            x: pose.x_px - 0.5 * w,
-            y: pose.y_px - 0.5 * h,
-            w,
-            h,
-            t_s,
-        }
+        let usual = Pose {
+            along_px: self.along.exp(),
+            across_px: self.across.exp(),
+            ..*pose
+        };
+        usual.close_box(self.first_width, t_s).grown(margin)
     }
 }

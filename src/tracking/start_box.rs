@@ -29,6 +29,11 @@ impl StartBox {
         [self.x + self.w / 2.0, self.y + self.h / 2.0]
     }
 
+    /// Its diagonal, px.
+    pub fn diagonal(&self) -> f64 {
+        self.w.hypot(self.h)
+    }
+
     /// The box so many times as large about the same middle.
     pub fn grown(&self, times: f64) -> StartBox {
         let [x, y] = self.centre();

@@ -19,12 +19,13 @@ pub fn count_interval(count: usize) -> [f64; 2] {
     [quantile(0.025, count), quantile(0.975, count + 1)]
 }
 
-/// Time over which the lure was seen, s: the gaps between frames that both show it.
-pub fn seen_seconds(track: &Track) -> f64 {
+/// Time over which the lure was seen to swim, s: the gaps between frames that both show it, until it blew out.
+pub fn seen_seconds(track: &Track, swim: &Swim) -> f64 {
+    let until_s = swim.blow_out.t_s.unwrap_or(f64::INFINITY);
     track
         .frames
         .windows(2)
-        .filter(|pair| pair[0].is_seen() && pair[1].is_seen())
+        .filter(|pair| pair[0].is_seen() && pair[1].is_seen() && pair[1].t_s <= until_s)
         .map(|pair| pair[1].t_s - pair[0].t_s)
         .sum()
 }

@@ -18,7 +18,9 @@ fn note(measure: Measure) -> &'static str {
         Measure::Rate => "Full left-right-left wobbles per second.",
         Measure::Width => "Wobble width: how far the nose swings to each side, degrees.",
         Measure::TailSweep => "Tail sweep from side to side, mm.",
-        Measure::Roll => "Roll to each side, degrees.",
+        Measure::Roll => {
+            "Roll to each side, degrees. No test measures it in degrees yet: leave it off."
+        }
         Measure::Drift => {
             "Steady run to one side, degrees: + to the lure's own right (your left as it comes to you).\n\
              # 0 is a straight run; a lure detuned on purpose has its aim off 0."
@@ -103,6 +105,12 @@ fn kept(measure: Measure, result: &Value) -> Option<(f64, f64)> {
         Measure::ThumpRms => ("thump", "rms_m_s2"),
         Measure::Speed => ("speed", "m_s"),
         Measure::HuntsPerMinute | Measure::HuntsPerMetre => return None,
+        // which end is the nose was guessed
+        Measure::FloatAngle | Measure::WaterAtNose | Measure::WaterAtTail
+            if result["nose_given"] == false =>
+        {
+            return None;
+        }
         Measure::FloatAngle => ("angle", "nose_down_deg"),
         Measure::List => ("list", "right_down_deg"),
         Measure::WaterAtNose => ("waterline", "nose_mm"),
@@ -137,11 +145,14 @@ fn tolerance_line(measure: Measure, value: f64, half: f64, percent: f64) -> Stri
         Measure::PartAbove | Measure::RockingDamping => 0.03,
         _ => value.abs() * percent / 100.0,
     };
+    let within = wanted.max(half);
+    // two digits of the tolerance, and two decimals where that is fewer
+    let decimals = (1.0 - within.max(1e-9).log10().floor()).clamp(2.0, 9.0) as usize;
+    let unit = 0.1_f64.powi(decimals as i32);
+    let within = (within / unit - 1e-6).ceil() * unit;
     format!(
-        "{} = {{ aim = {:.2}, within = {:.2} }}",
+        "{} = {{ aim = {value:.decimals$}, within = {within:.decimals$} }}",
         measure.key(),
-        value,
-        wanted.max(half)
     )
 }
 
@@ -176,6 +187,23 @@ mod tests {
     }
 
     #[test]
+    fn a_float_whose_nose_was_guessed_gives_no_figures_that_hang_on_it() {
+        let wanted = |nose_given: bool| {
+            let result = serde_json::json!({
+                "schema": "truerun/float/1",
+                "nose_given": nose_given,
+                "angle": {"status": "measured", "nose_down_deg": 12.0, "nose_down_deg_ci95": [11.0, 13.0]},
+                "freeboard": {"status": "measured", "mm": 6.0, "mm_ci95": [5.5, 6.5]},
+            });
+            let text = keeper_target_file("Hazel 58", &result, 10.0).unwrap();
+            let target = Target::parse(&text, "t").unwrap();
+            [Measure::FloatAngle, Measure::Freeboard].map(|m| target.range(m).is_some())
+        };
+        assert_eq!(wanted(true), [true, true]);
+        assert_eq!(wanted(false), [false, true]);
+    }
+
+    #[test]
     fn a_keeper_gives_its_figures_with_tolerances() {
         let result = serde_json::json!({
             "schema": "truerun/swim/1",
@@ -191,6 +219,17 @@ mod tests {
         };
         near(Measure::Rate, 4.14, 5.06);
         near(Measure::Width, 12.0, 20.0);
+        // a tolerance is never rounded away, nor below the figure's own interval
+        let text = keeper_target_file("Hazel 58", &result, 0.1).unwrap();
+        let target = Target::parse(&text, "t").unwrap();
+        let Range { lo, hi } = target.range(Measure::Rate).unwrap();
+        assert!((lo - 4.55).abs() < 1e-9 && (hi - 4.65).abs() < 1e-9);
+        let steady = serde_json::json!({
+            "schema": "truerun/swim/1",
+            "wobble": {"status": "measured", "hz": 4.587, "hz_ci95": [4.5836, 4.5904]},
+        });
+        let text = keeper_target_file("Hazel 58", &steady, 0.05).unwrap();
+        assert!(text.contains("aim = 4.5870, within = 0.0034"), "{text}");
         assert_eq!(target.range(Measure::Drift), None);
         assert!(keeper_target_file("x", &serde_json::json!({"a": 1}), 10.0).is_none());
     }

@@ -186,7 +186,7 @@ fn judge_one(measure: Measure, wanted: Range, swim: &Swim, seen_s: f64) -> Judge
     let (call, why) = if measure == Measure::Width && swim.wobble.apparent && found.is_measured() {
         (
             Call::NotSure,
-            Some("the width is as it looks from here, not the lure's own; give --tilt".to_string()),
+            Some("the width is as it looks from here, not the lure's own; give --tilt, or look down more steeply".to_string()),
         )
     } else {
         call(measure, wanted, &found)

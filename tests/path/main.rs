@@ -30,7 +30,6 @@ fn with_cycles(cycles: Vec<f64>, hz: f64) -> WobbleFit {
         roll: Roll {
             width_deg: Measured::unmeasurable("not seen"),
         },
-        hz: vec![hz; cycles.len()],
         cycles,
     }
 }

@@ -6,7 +6,7 @@ use std::f64::consts::TAU;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;
-use truerun::camera::View;
+use truerun::camera::{Setup, View};
 use truerun::motion::{Swim, analyse};
 use truerun::tracking::{State, Track};
 use truerun::{Measured, Status};
@@ -201,4 +201,31 @@ fn what_is_seen_too_little_and_does_not_wobble_makes_no_way_and_no_dart() {
     assert!(!brief.wobble.hz.is_measured() && !brief.drift.deg.is_measured());
     assert!(!brief.speed.is_measured() && brief.hunts.events.is_empty());
     assert_eq!(brief.hunts.status, Status::Unmeasurable);
+}
+
+#[test]
+fn a_tilt_by_which_the_lure_would_fly_tells_only_the_rate() {
+    let (lure, shoot) = (Lure::default(), Shoot::of(View::Ahead, false));
+    let (mut track, cycles) = swim(&lure, &shoot, &mut ChaCha8Rng::seed_from_u64(1));
+    for f in &mut track.frames[..5] {
+        f.y_px = 0.02 * PICTURE[1];
+    }
+    let told = Setup {
+        tilt_deg: Some(9.0),
+        fov_deg: Some(70.0),
+        ..setup(View::Ahead, &lure)
+    };
+    let s = measured(&track, &cycles, lure.hz, &told);
+    assert!(s.wobble.hz.is_measured());
+    for withheld in [
+        &s.wobble.width_deg,
+        &s.wobble.tail_sweep_mm,
+        &s.drift.deg,
+        &s.speed,
+        &s.pivot,
+    ] {
+        let why = withheld.why.as_deref().unwrap_or_default();
+        assert!(!withheld.is_measured() && why.contains("horizon"), "{why}");
+    }
+    assert!(s.hunts.events.is_empty());
 }

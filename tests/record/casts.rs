@@ -45,4 +45,12 @@ fn the_cast_that_is_off_is_named() {
     let object: serde_json::Value = serde_json::from_str(&read("a.json")).unwrap();
     assert_eq!(object["charts"][0]["against_keeper"], true);
     assert_eq!(object["charts"][0]["signals"][0]["cast"], "hazel58-c09");
+    // no result may take the record's own place
+    let over = "truerun/record.truerun";
+    let record = || std::fs::read(bench.folder().join(over)).unwrap();
+    let before = record();
+    bench
+        .run(&["batch", "--keeper", "hazel58-03", "--json", over])
+        .code(2);
+    assert_eq!(record(), before);
 }

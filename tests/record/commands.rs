@@ -44,7 +44,7 @@ impl Bench {
         bench
     }
 
-    fn run(&self, args: &[&str]) -> assert_cmd::assert::Assert {
+    pub fn run(&self, args: &[&str]) -> assert_cmd::assert::Assert {
         Command::cargo_bin("truerun")
             .unwrap()
             .current_dir(&self.0)

@@ -86,12 +86,10 @@ pub fn series(t: &[f64], axis_deg: Vec<f64>, sideways_px: Vec<f64>) -> Series {
         picture_sideways_px: sideways_px.clone(),
         sideways_px,
         forward_px: vec![0.0; n],
-        picture_forward_px: vec![0.0; n],
         place_px: vec![[0.0, 0.0]; n],
         length_px: vec![60.0; n],
         width_px: vec![12.0; n],
         brightness: vec![0.5; n],
-        confidence: vec![1.0; n],
         ..Series::default()
     }
 }

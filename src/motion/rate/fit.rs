@@ -90,15 +90,6 @@ impl RateFit {
             })
             .collect()
     }
-
-    /// How steady the rate is: standard deviation of the rate by second over the mean; `None` under two seconds.
-    pub fn unsteadiness(&self) -> Option<f64> {
-        let rates: Vec<f64> = self.by_second().iter().map(|s| s.1).collect();
-        let n = rates.len() as f64;
-        let mean = rates.iter().sum::<f64>() / n;
-        let variance = rates.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (n - 1.0);
-        (rates.len() > 1 && mean > 0.0).then(|| variance.sqrt() / mean)
-    }
 }
 
 /// At half the sampling rate itself one of the two waves vanishes at every stamp: stop short of it.

@@ -9,7 +9,7 @@ use super::strength::Blocks;
 use super::{Gust, lead, levels, octaves, weighting};
 use crate::media::{Carrier, Recording, Strip, Unit};
 use crate::motion::rate::{self, Channel, RateFit, alias};
-use crate::motion::wobble::{FASTEST_PLAUSIBLE_HZ, NEAR_NYQUIST};
+use crate::motion::wobble::images_in_doubt;
 use std::borrow::Cow;
 
 use crate::{Error, Measured, Result, Status, Warning};
@@ -27,8 +27,6 @@ pub struct ThumpOptions {
 
 /// Slower than this says nothing about pull or rest: the rod is lifted and lowered, Hz.
 const SWAY_HZ: f64 = 1.0;
-/// Alias candidates are listed up to this rate, Hz.
-const CANDIDATES_UP_TO_HZ: f64 = 20.0;
 
 /// Measures the thump of `recording`, and gives the curves behind it.
 ///
@@ -320,12 +318,8 @@ fn alias_candidates(
     hz: f64,
     nyquist_hz: f64,
 ) -> Vec<f64> {
-    let first_fold = 2.0 * nyquist_hz - hz;
-    if first_fold > FASTEST_PLAUSIBLE_HZ && hz < NEAR_NYQUIST * nyquist_hz {
-        return vec![];
-    }
-    let images = alias::images(hz, 2.0 * nyquist_hz, CANDIDATES_UP_TO_HZ.max(first_fold));
-    let Some(piece) = followed.iter().max_by_key(|f| f.samples[1] - f.samples[0]) else {
+    let longest = followed.iter().max_by_key(|f| f.samples[1] - f.samples[0]);
+    let (Some(images), Some(piece)) = (images_in_doubt(hz, nyquist_hz), longest) else {
         return vec![];
     };
     let left = alias::undecided(

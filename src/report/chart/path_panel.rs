@@ -7,6 +7,7 @@ use plotters::style::text_anchor::{HPos, VPos};
 use super::paint::{self, told};
 use super::trace::{Along, PathTrace};
 use super::{Area, Chart, Drawn};
+use crate::Warning;
 use crate::camera::{Side, View};
 use crate::motion::Hunt;
 use crate::report::numbers::shown;
@@ -20,10 +21,20 @@ pub fn draw<DB: DrawingBackend>(chart: &Chart, area: &Area<DB>) -> Drawn {
         _ => {
             area.draw_text("Path", &paint::title(), (24, 18))
                 .map_err(told)?;
-            let why = "No path: without a scale there are no millimetres; give --length.";
-            area.draw_text(why, &paint::letters(), (24, 54))
+            area.draw_text(why_none(chart), &paint::letters(), (24, 54))
                 .map_err(told)
         }
+    }
+}
+
+fn why_none(chart: &Chart) -> &'static str {
+    let document = chart.document;
+    if document.swim.warnings.iter().any(Warning::doubts_the_view) {
+        "No path: the view that was given contradicts the clip."
+    } else if document.setup.length_mm.is_none() {
+        "No path: without a scale there are no millimetres; give --length."
+    } else {
+        "No path: it could not be laid over ground (see drift)."
     }
 }
 

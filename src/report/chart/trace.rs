@@ -4,7 +4,7 @@ use super::swing_fit;
 use crate::camera::{PullFrame, Setup, View};
 use crate::motion::{Series, Swim};
 use crate::tracking::Track;
-use crate::{Measured, Status};
+use crate::{Measured, Status, Warning};
 
 /// Rates drawn in the spectrum.
 const SPECTRUM_STEPS: usize = 600;
@@ -137,6 +137,10 @@ fn spectrum(t_s: &[f64], swing: &[f64], nyquist_hz: f64) -> Vec<(f64, f64)> {
 }
 
 fn path(series: &Series, view: View, camera_moves: bool, swim: &Swim) -> Option<PathTrace> {
+    // by a wrong view every side is wrong
+    if swim.warnings.iter().any(Warning::doubts_the_view) {
+        return None;
+    }
     let scale = swim.mm_per_px.filter(|s| s.is_finite() && *s > 0.0)?;
     let first = *series.t_s.first()?;
     let start = *series.sideways_px.first()?;
@@ -149,15 +153,15 @@ fn path(series: &Series, view: View, camera_moves: bool, swim: &Swim) -> Option<
         .speed
         .value
         .filter(|_| swim.speed.status == Status::Measured);
-    let by_picture = matches!(view, View::Above | View::Side) && !(camera_moves && speed.is_some());
+    // under a camera that moves along, the picture shows the way over a bottom farther off than the lure
+    let by_picture = matches!(view, View::Above | View::Side) && !camera_moves;
     let (kind, along) = match (by_picture, speed) {
         (true, _) => {
             let start = *series.forward_px.first()?;
             let way = series.forward_px.iter().map(|px| (px - start) * scale);
             (Along::Way, way.collect())
         }
-        // The way ahead is foreshortened here, or measured over a bottom farther off than the lure:
-        // the speed tells it better than the picture.
+        // The way ahead is foreshortened here, or made over the bottom: the speed tells it better.
         (false, Some(m_s)) => {
             let way = series.t_s.iter().map(|t| (t - first) * m_s * 1e3);
             (Along::Way, way.collect())

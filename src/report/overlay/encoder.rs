@@ -100,12 +100,24 @@ impl Encoder {
             None => return Err(Error::Video("the overlay has no picture stream".into())),
         };
         let mut packet = Packet::empty();
-        while self.encoder.receive_packet(&mut packet).is_ok() {
+        loop {
+            match self.encoder.receive_packet(&mut packet) {
+                Ok(()) => {}
+                // it wants the next picture, or has given all
+                Err(
+                    ffmpeg::Error::Eof
+                    | ffmpeg::Error::Other {
+                        errno: ffmpeg::error::EAGAIN,
+                    },
+                ) => {
+                    return Ok(());
+                }
+                Err(fault) => return Err(failed(fault)),
+            }
             packet.set_stream(0);
             packet.rescale_ts(Rational(1, TICKS), to);
             packet.write_interleaved(&mut self.output).map_err(failed)?;
         }
-        Ok(())
     }
 }
 
