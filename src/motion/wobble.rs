@@ -38,6 +38,8 @@ const UNSURE: f64 = 0.05;
 const NEEDED: f64 = 9.0;
 /// Where a swing this large could hide, degrees zero-to-peak, nothing is said to be none.
 const HIDES_DEG: f64 = 5.0;
+/// The same from the side, where of a wide wobble no more than a nod is seen.
+const HIDES_FROM_THE_SIDE_DEG: f64 = 1.0;
 /// How far the phase that shows may come apart from the yaw's over a clip, cycles (95 %): 11 degrees. On rendered clips
 /// with truth it was up to 5 from one second to another.
 const PHASE_DOUBT: f64 = 0.03;
@@ -94,14 +96,18 @@ pub fn wobble(series: &Series, setup: &Setup, picture: &Picture) -> WobbleFit {
             let shows = |fit: &RateFit| is_wobble(fit, setup.view, length_px);
             nothing(
                 series,
-                hidden(series, rate::find(&channels, &unsure, shows).is_some()),
+                hidden(
+                    series,
+                    setup.view,
+                    rate::find(&channels, &unsure, shows).is_some(),
+                ),
             )
         }
     }
 }
 
 /// Why a wobble may be there all the same; `shows` says whether a line looks like one without being sure.
-fn hidden(series: &Series, shows: bool) -> Option<&'static str> {
+fn hidden(series: &Series, view: View, shows: bool) -> Option<&'static str> {
     let slow = smooth(&series.t_s, &series.axis_deg, QUICK_S);
     let squares = series
         .axis_deg
@@ -110,11 +116,15 @@ fn hidden(series: &Series, shows: bool) -> Option<&'static str> {
         .map(|(a, s)| (a - s).powi(2));
     let count = series.len().max(1) as f64;
     let noise_deg = (squares.sum::<f64>() / count).sqrt();
+    let hides_deg = match view {
+        View::Side => HIDES_FROM_THE_SIDE_DEG,
+        View::Above | View::Behind | View::Ahead => HIDES_DEG,
+    };
     if shows {
         Some(
             "something swings, but too unclearly to tell a rate from ripples and noise; film longer or closer",
         )
-    } else if noise_deg * NEEDED / count.sqrt() > HIDES_DEG {
+    } else if noise_deg * NEEDED / count.sqrt() > hides_deg {
         Some(
             "the lure was followed too unsteadily to say that it does not wobble; film closer, or give --box",
         )
@@ -326,8 +336,14 @@ mod tests {
 
     #[test]
     fn none_is_said_of_a_quiet_axis_and_not_of_one_too_rough_to_tell() {
-        assert_eq!(hidden(&series(|i| 2.0 * scatter(i)), false), None);
-        assert!(hidden(&series(|i| 40.0 * scatter(i)), false).is_some());
+        let why_not =
+            |view, rough_deg: f64| hidden(&series(|i| rough_deg * scatter(i)), view, false);
+        assert_eq!(why_not(View::Above, 2.0), None);
+        assert!(why_not(View::Above, 40.0).is_some());
+        // from the side less of a wobble shows
+        assert_eq!(why_not(View::Above, 7.0), None);
+        assert_eq!(why_not(View::Side, 2.0), None);
+        assert!(why_not(View::Side, 7.0).is_some());
     }
 
     #[test]
@@ -356,6 +372,6 @@ mod tests {
 
     #[test]
     fn a_line_in_doubt_forbids_to_say_none() {
-        assert!(hidden(&series(|_| 0.0), true).is_some());
+        assert!(hidden(&series(|_| 0.0), View::Above, true).is_some());
     }
 }
