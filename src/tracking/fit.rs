@@ -19,9 +19,25 @@ pub struct Leash {
     pub along: (f64, f64),
     /// The same across.
     pub across: (f64, f64),
+    /// Neither scale leaves its prediction by more than this (natural log).
+    pub size_reach: f64,
     /// How many times over the picture counts itself, for neighbouring samples tell much the same; what
     /// is known of the scales beforehand is given the same weight.
     pub strength: f64,
+}
+
+impl Leash {
+    fn within_reach(&self, pose: Pose) -> Pose {
+        let held = |scale: f64, predicted: f64| {
+            let [least, most] = [-1.0, 1.0].map(|way| (predicted + way * self.size_reach).exp());
+            scale.clamp(least, most)
+        };
+        Pose {
+            along_px: held(pose.along_px, self.along.0),
+            across_px: held(pose.across_px, self.across.0),
+            ..pose
+        }
+    }
 }
 
 /// A pose that cannot be bettered, with how well the picture agrees.
@@ -64,7 +80,7 @@ impl Evidence<'_> {
                 break;
             };
             let step = limited(step, &pose);
-            let next = moved(&pose, &step);
+            let next = leash.within_reach(moved(&pose, &step));
             let (next_value, next_slope, next_bend) = self.slopes(shape, &next, leash);
             if next_value > value {
                 let gain = next_value - value;

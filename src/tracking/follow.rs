@@ -58,6 +58,9 @@ const SCALE_PACE: f64 = 0.1;
 /// How far the apparent size swings about its mean where the wobble foreshortens the body (one standard
 /// deviation of its natural log).
 const SIZE_SWING: f64 = 0.15;
+/// From behind and ahead, where a faint lure shrinks into its own clearest spot, a fit is no farther from that mean than
+/// this (natural log).
+const SIZE_REACH: f64 = 0.35;
 /// How strongly it is held to the usual size, per frame.
 const SIZE_HOLD: f64 = 0.08;
 
@@ -108,6 +111,7 @@ pub struct Follower {
     mean_axis: f64,
     usual_size: UsualSize,
     size_swing: f64,
+    size_reach: f64,
     mean_along: f64,
     mean_across: f64,
     /// usual likeness and agreement of the fits
@@ -140,6 +144,10 @@ impl Follower {
                 0.08
             } else {
                 SIZE_SWING
+            },
+            size_reach: match view {
+                View::Behind | View::Ahead => SIZE_REACH,
+                View::Above | View::Side => f64::INFINITY,
             },
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),

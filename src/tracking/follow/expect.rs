@@ -79,6 +79,7 @@ impl Follower {
             strength: (samples / SAMPLES_THAT_COUNT).clamp(0.2, 6.0),
             along: (self.mean_along, spread),
             across: (self.mean_across, 0.5 * spread),
+            size_reach: self.size_reach,
         }
     }
 
