@@ -288,14 +288,14 @@ impl Trial {
         Ok(points && clearer.strength > FAINT_LINE && other.strength < NOTHING)
     }
 
-    /// Whether the average, in which streaks of light and edges of stones fade, shows more off one end than off the
-    /// other.
+    /// Whether the average, in which streaks of light and edges of stones fade, shows something, and more off one end than
+    /// off the other.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when the average cannot be worked on.
     pub fn is_one_sided(&self) -> Result<bool> {
         let [clearer, other] = self.averaged_streaks()?;
-        Ok(clearer.strength > ONE_SIDED * other.strength)
+        Ok(clearer.strength > NOTHING.max(ONE_SIDED * other.strength))
     }
 
     /// What shows in the average off the end where it is clearer, and off the other.
