@@ -86,11 +86,12 @@ fn search(
         let (now, width) = (look.looked_s, look.width);
         look.follow(trials.iter_mut().chain(&mut alone))?;
         look.hold_to_picture(&mut alone)?;
-        alone.retain(|t| {
-            t.may_have_line() && (t.surely_stays() || t.is_taken_along(now, width, false))
-        });
+        alone.retain(|t| t.is_worth_following_on(now, width, false));
         let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
         if let Some(found) = long.find(|t| t.surely_stays() || t.is_taken_along(now, width, true)) {
+            return Ok(Some(found.whole(&look.frame)?));
+        }
+        if let Some(found) = with_faint_line(&alone, now, width)? {
             return Ok(Some(found.whole(&look.frame)?));
         }
         if now - began_s >= HALF_TIME_S {
@@ -121,10 +122,10 @@ fn search(
         }
         if over {
             let room = LONG - alone.len().min(LONG);
-            let along = std::mem::take(&mut trials).into_iter().filter(|t| {
-                t.may_have_line() && (t.surely_stays() || t.is_taken_along(now, width, true))
-            });
-            alone.extend(along.take(room));
+            let onward = std::mem::take(&mut trials)
+                .into_iter()
+                .filter(|t| t.is_worth_following_on(now, width, true));
+            alone.extend(onward.take(room));
             began_s = f64::INFINITY;
             next_look = now.max((LATER * next_look).min(next_look + LONGEST_WAIT_S));
         }

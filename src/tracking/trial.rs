@@ -355,6 +355,17 @@ impl Trial {
         self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
     }
 
+    /// Whether longer following may tell: the camera takes along, `closely` or more or less, what may have a line; or it
+    /// surely goes its own way before a camera that stands, and its line may be faint.
+    pub fn is_worth_following_on(&self, now_s: f64, picture_width: f64, closely: bool) -> bool {
+        let along = self.surely_stays() || self.is_taken_along(now_s, picture_width, closely);
+        let own_way = self.part_seen() >= SEEN
+            && self.is_slim()
+            && self.differs.is_some_and(|d| d >= DIFFERS)
+            && self.motion(now_s, picture_width).crosses();
+        self.may_have_line() && along || own_way
+    }
+
     /// Whether it is as slim as a whole lure looks in this view.
     fn is_slim(&self) -> bool {
         let wide = match self.view {

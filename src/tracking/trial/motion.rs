@@ -49,6 +49,11 @@ impl Motion {
         self.slide() / self.since_s < OWN_WAY * self.picture_width
     }
 
+    /// Whether it moves before a camera that stands.
+    pub fn crosses(&self) -> bool {
+        self.travels() && self.camera_stands()
+    }
+
     /// Whether it slides through the picture with the bottom.
     pub fn lies_on_bottom(&self) -> bool {
         let over_bottom = self.scene[0].hypot(self.scene[1]);
