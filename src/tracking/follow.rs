@@ -58,8 +58,8 @@ const SCALE_PACE: f64 = 0.1;
 /// How far the apparent size swings about its mean where the wobble foreshortens the body (one standard
 /// deviation of its natural log).
 const SIZE_SWING: f64 = 0.15;
-/// From behind and ahead, where a faint lure shrinks into its own clearest spot, a fit is no farther from that mean than
-/// this (natural log).
+/// From behind, where a faint lure shrinks into its own clearest spot, a fit is no farther from that mean than this
+/// (natural log). Toward a dock it grows too fast for that; from above and the side it gained nothing.
 const SIZE_REACH: f64 = 0.35;
 /// How strongly it is held to the usual size, per frame.
 const SIZE_HOLD: f64 = 0.08;
@@ -146,8 +146,8 @@ impl Follower {
                 SIZE_SWING
             },
             size_reach: match view {
-                View::Behind | View::Ahead => SIZE_REACH,
-                View::Above | View::Side => f64::INFINITY,
+                View::Behind => SIZE_REACH,
+                View::Above | View::Ahead | View::Side => f64::INFINITY,
             },
             mean_along: guess.pose.along_px.ln(),
             mean_across: guess.pose.across_px.ln(),
