@@ -194,3 +194,33 @@ fn moved(pose: &Pose, step: &SVector<f64, 5>) -> Pose {
         across_px: pose.across_px * step[4].exp(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_scale_goes_to_the_end_of_its_reach_and_no_farther() {
+        let held = |along_px: f64, size_reach: f64| {
+            let leash = Leash {
+                place: ([0.0; 2], 1.0),
+                along: (50f64.ln(), 0.1),
+                across: (50f64.ln(), 0.1),
+                size_reach,
+                strength: 1.0,
+            };
+            let pose = Pose {
+                x_px: 7.0,
+                y_px: 8.0,
+                axis_rad: 0.1,
+                along_px,
+                across_px: 50.0,
+            };
+            leash.within_reach(pose)
+        };
+        assert!((held(20.0, 0.35).along_px - 50.0 / 0.35f64.exp()).abs() < 1e-9);
+        assert!((held(90.0, 0.35).along_px - 50.0 * 0.35f64.exp()).abs() < 1e-9);
+        assert_eq!(held(60.0, 0.35), held(60.0, f64::INFINITY));
+        assert_eq!(held(20.0, f64::INFINITY).along_px, 20.0);
+    }
+}

@@ -1,5 +1,6 @@
 //! A spot followed for a moment: does it keep its looks, does a line draw it, does it go its own way?
 
+mod extent;
 mod motion;
 mod streaks;
 
@@ -17,7 +18,6 @@ use super::pose::Pose;
 use super::start::{self, FirstGuess};
 use super::start_box::StartBox;
 use super::track::Affine;
-use super::whole::Part;
 use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
@@ -43,10 +43,6 @@ const ONE_SIDED: f64 = 1.25;
 /// Wider for its length than this it may be a part of the lure only, its lip.
 const WIDE: f64 = 0.6;
 const WIDE_FORESHORTENED: f64 = 0.85;
-/// So far off the middle of its spot, in lengths, it was found beside it.
-const ASIDE: f64 = 0.3;
-/// What is found to be the whole of it is at most so many times as large as what is found so later.
-const STILL_AS_LARGE: f64 = 1.4;
 /// What is drawn goes where the line goes, to within this, degrees: drift and the camera's tilt turn it a little.
 const ALONG_DEG: f64 = 20.0;
 /// What goes its own way differs from the earlier pictures by this much against its surround.
@@ -230,34 +226,6 @@ impl Trial {
     /// Part of its frames in which it was seen.
     pub fn part_seen(&self) -> f64 {
         self.seen as f64 / self.frames.max(1) as f64
-    }
-
-    /// Where it was at the start, with all of it that lies along its line and still does in the picture of `now`.
-    pub fn whole(&self, now: &Frame) -> Result<StartBox> {
-        // foreshortened, it is short and its lip hangs out
-        if matches!(self.view, View::Behind | View::Ahead) {
-            return Ok(self.place);
-        }
-        let spot = self.first_place();
-        let here = self.pose.box_about(self.width, now.t_s);
-        let line_deg = Some(self.line().direction_deg);
-        let grown = |frame: &Frame, spot| Part::cut(frame, spot)?.whole(frame, line_deg);
-        let (whole, still) = (grown(&self.first, spot)?, grown(now, here)?);
-        // what merely lay beside it at the start has gone by
-        let stays = whole.diagonal() < STILL_AS_LARGE * still.diagonal();
-        Ok(if stays { whole } else { spot })
-    }
-
-    /// Its spot in the first picture, or where it went off a spot that lay beside it.
-    fn first_place(&self) -> StartBox {
-        let [x, y] = self.place.centre();
-        let pose = &self.first_pose;
-        let aside = (x - pose.x_px).hypot(y - pose.y_px);
-        if aside > ASIDE * pose.along_px {
-            pose.box_about(self.width, self.began_s)
-        } else {
-            self.place
-        }
     }
 
     /// How clearly it moves over the background, where that is known.

@@ -91,7 +91,8 @@ mod tests {
         assert!(!stone.travels() && !stone.keeps_place(KEEPS_PLACE));
         assert!(stone.lies_on_bottom() && !towed.lies_on_bottom() && !fish.lies_on_bottom());
         let beside_a_still_camera = motion([160.0, 0.0], [161.0, 1.0]);
-        assert!(beside_a_still_camera.travels() && beside_a_still_camera.camera_stands());
+        assert!(beside_a_still_camera.crosses());
+        assert!(!towed.crosses() && !stone.crosses());
         let stone_before_a_still_camera = motion([3.0, 0.0], [0.5, 0.0]);
         assert!(!stone_before_a_still_camera.lies_on_bottom());
         let in_a_current_before_a_hand_that_sways = Motion {
