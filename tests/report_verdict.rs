@@ -271,3 +271,17 @@ fn the_sample_target_is_in_order() {
     assert_eq!(target.lure.as_deref(), Some("Hazel 58"));
     assert_eq!(target.wanted.len(), 5);
 }
+
+#[test]
+fn a_name_in_a_target_file_gives_the_terminal_no_commands() {
+    let target = Target::parse(
+        "lure = \"Hazel\\u001b[31m 58\"\nrate_hz = [4, 5]\n",
+        "target",
+    )
+    .unwrap();
+    let text = truerun::report::target_text(&target);
+    assert!(
+        text.contains("Hazel") && !text.contains('\u{1b}'),
+        "{text:?}"
+    );
+}

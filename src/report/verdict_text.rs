@@ -2,6 +2,7 @@
 
 use super::layout::{Ink, TextStyle, beside, entry};
 use super::numbers::{decimals, shown, shown_range};
+use super::record_text::plain;
 use crate::tuning::{
     Advice, Bend, CAUTIONS, CHECKS_BEFORE, Call, Judged, Measure, Target, Verdict,
 };
@@ -11,7 +12,7 @@ pub fn verdict_text(verdict: &Verdict, style: &TextStyle) -> String {
     let of = verdict
         .lure
         .as_ref()
-        .map_or(String::new(), |lure| format!(" for {lure}"));
+        .map_or(String::new(), |lure| format!(" for {}", plain(lure)));
     let call = painted(verdict.overall, verdict.overall.word().len(), style);
     let heading = style.paint(Ink::Heading, &format!("Verdict{of}:"));
     let lines: String = verdict
@@ -27,7 +28,7 @@ pub fn verdict_text(verdict: &Verdict, style: &TextStyle) -> String {
 
 /// What a target wants, line by line.
 pub fn target_text(target: &Target) -> String {
-    let lure = target.lure.iter().map(|lure| entry("lure", lure));
+    let lure = target.lure.iter().map(|lure| entry("lure", &plain(lure)));
     let wanted = target
         .wanted
         .iter()

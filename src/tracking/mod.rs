@@ -4,9 +4,9 @@
 //!
 //! | file | step |
 //! |---|---|
-//! | `clear` | a dull or grainy picture made clear |
+//! | `clear`, `light` | a dull or grainy picture made clear, and how much brighter it is than the first |
 //! | `reduce`, `agree`, `steady` | how the background moves through the picture |
-//! | `blobs`, `moving` | spots that stand out, and what moves over the background |
+//! | `blobs`, `moving`, `staying` | spots that stand out, move over the background, or stay in the picture |
 //! | `cut`, `start` | the outline cut out of a box |
 //! | `averaged`, `trial`, `whole`, `find` | where the lure is at the beginning, from the user's box or unaided |
 //! | `window`, `colours` | the picture round the lure, and how much each sample speaks for it |
