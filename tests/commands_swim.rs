@@ -183,6 +183,6 @@ fn target_new_writes_what_target_check_reads() {
     std::fs::write(folder.path().join("r.json"), "{}").unwrap();
     run(&["new", "u.toml", "--from", "r.json"])
         .code(1)
-        .stderr(predicate::str::contains("not a swim result"));
+        .stderr(predicate::str::contains("not a result of truerun"));
     assert_eq!(files(folder.path()), ["r.json", "t.toml"]);
 }

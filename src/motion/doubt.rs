@@ -6,7 +6,6 @@
 
 use super::Series;
 use super::analyse::{Path, Swum};
-use super::depth::Depth;
 use super::swim::{BlowOut, Hunts, Swim, Wobble};
 use super::trend::Trend;
 use super::wobble::beats;
@@ -135,7 +134,7 @@ pub(super) fn withhold_unknown(swim: &mut Swim, setup: &Setup) {
     const WHY: &str = "followed too little of the time, and without a wobble to know it by: it may not be the lure";
     swim.drift.deg = Measured::unmeasurable(WHY);
     swim.drift.mm_per_m = None;
-    swim.depth = Depth::unmeasurable(swim.depth.asked, WHY);
+    swim.depth.withhold(WHY);
     if setup.speed_m_s.is_none() {
         swim.speed = Measured::unmeasurable(WHY);
     }

@@ -7,7 +7,6 @@
 use std::f64::consts::{FRAC_1_SQRT_2, TAU};
 
 use super::analyse::Swum;
-use super::depth::Depth;
 use super::robust::{median, solve};
 use super::smooth::smooth;
 use super::swim::{BlowOut, Hunts, Swim};
@@ -211,7 +210,7 @@ pub(super) fn withhold(swim: &mut Swim, why: String) {
         why: Some(HANGS.into()),
     };
     swim.pivot = nothing();
-    swim.depth = Depth::unmeasurable(swim.depth.asked, HANGS);
+    swim.depth.withhold(HANGS);
     swim.speed = nothing();
     swim.strouhal = nothing();
     swim.warnings.push(Warning::ViewDoubtful { why });

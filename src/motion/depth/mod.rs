@@ -50,6 +50,21 @@ impl Depth {
             line_deg: nothing(),
         }
     }
+
+    /// Takes back what of it was measured, for the reason given.
+    pub(super) fn withhold(&mut self, why: &str) {
+        let figures = [
+            &mut self.mm,
+            &mut self.deepest_mm,
+            &mut self.dive_deg,
+            &mut self.time_to_depth_s,
+            &mut self.per_line_mm_m,
+            &mut self.line_deg,
+        ];
+        for figure in figures.into_iter().filter(|figure| figure.is_measured()) {
+            *figure = Measured::unmeasurable(why);
+        }
+    }
 }
 
 impl Swum<'_> {
