@@ -87,7 +87,9 @@ fn search(
         look.follow(trials.iter_mut().chain(&mut alone))?;
         look.hold_to_picture(&mut alone)?;
         alone.retain(|t| t.is_worth_following_on(now, width, false));
-        let mut long = alone.iter().filter(|t| now - t.began_s >= LONG_S);
+        let mut long = alone
+            .iter()
+            .filter(|t| now - t.began_s >= LONG_S && t.may_have_line());
         if let Some(found) = long.find(|t| t.surely_stays() || t.is_taken_along(now, width, true)) {
             return Ok(Some(found.whole(&look.frame)?));
         }
