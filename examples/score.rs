@@ -1,10 +1,11 @@
 //! Scores the swim test against clips of known truth:
-//! `cargo run --release --example score -- [--scenes | --chance=SEED [--count=N]] [--bars] [--box|--unaided]
-//! [FOLDER] [NAME…]`
+//! `cargo run --release --example score -- [--scenes | --copies | --chance=SEED [--count=N]] [--bars]
+//! [--box|--unaided] [FOLDER] [NAME…]`
 //!
 //! Takes every `NAME.mp4` with its `NAME.json` in the folder (default `../shared/clips`), or with
-//! `--scenes` draws every scene of `sample-data/scenes` on the spot, with `--chance` scenes that nobody chose
-//! (into the folder, where one that is there is named, and keeps them). Each is measured once with the box
+//! `--scenes` draws every scene of `sample-data/scenes` on the spot, with `--copies` makes changed copies of the
+//! shared clips, with `--chance` draws scenes that nobody chose (both into the folder, where one that is there is
+//! named, and keeps them). Each is measured once with the box
 //! of the lure in its first whole frame and once unaided, or in one of the two ways; a row tells the error of each
 //! measure. Exits with 1 when a clip falls below a bar that was reached before. `--bars` prints what was
 //! reached as new bars instead of judging by the old ones.
@@ -17,6 +18,8 @@ mod chance;
 mod clips;
 #[path = "score/compare.rs"]
 mod compare;
+#[path = "score/copies.rs"]
+mod copies;
 #[path = "score/frames.rs"]
 mod frames;
 #[path = "score/table.rs"]

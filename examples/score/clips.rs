@@ -1,11 +1,12 @@
-//! Which clips are scored: those of a folder, or scenes drawn on the spot, described or by chance.
+//! Which clips are scored: those of a folder or changed copies of them, or scenes drawn on the spot, described or
+//! by chance.
 
 use std::path::{Path, PathBuf};
 
 use truerun::scene::{SceneDescription, write_clip};
 
 use super::truth::{BOX, UNAIDED};
-use super::{Outcome, chance};
+use super::{Outcome, chance, copies};
 
 /// What was asked for.
 pub struct Ask {
@@ -25,6 +26,8 @@ pub struct Ask {
 enum Source {
     /// They lie in a folder.
     Clips,
+    /// They are changed copies of the shared ones.
+    Copies,
     /// They are drawn from the scenes in a folder.
     Scenes,
     /// So many are drawn by chance from a seed.
@@ -56,6 +59,7 @@ impl Ask {
             let (option, value) = word.split_once('=').unwrap_or((&word, ""));
             match option {
                 "--scenes" => ask.source = Source::Scenes,
+                "--copies" => ask.source = Source::Copies,
                 "--chance" => seed = Some(value.parse().map_err(|_| "give --chance=SEED")?),
                 "--count" => count = Some(value.parse().map_err(|_| "give --count=N")?),
                 "--bars" => ask.print_bars = true,
@@ -65,15 +69,16 @@ impl Ask {
                 _ if ask.folder.is_none() && ask.names.is_empty() && is_folder(&word) => {
                     ask.folder = Some(PathBuf::from(word));
                 }
+                _ if word.contains('/') => return Err(format!("no folder {word}").into()),
                 _ => ask.names.push(word),
             }
         }
         match (seed, ask.source) {
-            (Some(_), Source::Scenes) => return Err("give --scenes or --chance, not both".into()),
-            (Some(seed), _) => {
+            (Some(seed), Source::Clips) => {
                 let count = count.unwrap_or(9);
                 ask.source = Source::Chance { seed, count };
             }
+            (Some(_), _) => return Err("give one of --scenes, --copies and --chance".into()),
             (None, _) if count.is_some() => return Err("--count goes with --chance".into()),
             (None, _) => (),
         }
@@ -84,6 +89,7 @@ impl Ask {
     pub fn place(&self) -> String {
         match self.source {
             Source::Chance { seed, .. } => format!("the scenes of seed {seed}"),
+            Source::Copies => format!("the copies of {}", shared_clips().display()),
             Source::Clips | Source::Scenes => self.folder().display().to_string(),
         }
     }
@@ -91,7 +97,7 @@ impl Ask {
     fn folder(&self) -> PathBuf {
         self.folder.clone().unwrap_or_else(|| match self.source {
             Source::Scenes => PathBuf::from("sample-data/scenes"),
-            Source::Clips | Source::Chance { .. } => shared_clips(),
+            Source::Clips | Source::Copies | Source::Chance { .. } => shared_clips(),
         })
     }
 
@@ -110,12 +116,13 @@ impl Ask {
         self.start.is_none_or(|only| only == start)
     }
 
-    /// The clips in order of their names. Scenes are drawn into `drawn`, those by chance into the folder that was named,
-    /// if any, and kept there.
+    /// The clips in order of their names. Scenes are drawn into `drawn`, copies and scenes by chance into the folder that
+    /// was named, if any, and kept there.
     pub fn clips(&self, drawn: &Path) -> Outcome<Vec<KnownClip>> {
         match self.source {
             Source::Clips => Ok(self.lying_in(&self.folder())),
             Source::Scenes => self.drawn_from(&self.folder(), drawn),
+            Source::Copies => self.copied(self.folder.as_deref().unwrap_or(drawn)),
             Source::Chance { seed, count } => {
                 let folder = self.folder.as_deref().unwrap_or(drawn);
                 self.by_chance(seed, count, folder)
@@ -127,6 +134,27 @@ impl Ask {
         let names = stems(folder, "mp4").into_iter();
         let clips = names.filter(|n| self.wants(n)).map(|n| known(folder, n));
         clips.filter(|clip| clip.truth.is_file()).collect()
+    }
+
+    /// Copies of all shared clips, in every way; what lies in the folder already is not made again.
+    fn copied(&self, folder: &Path) -> Outcome<Vec<KnownClip>> {
+        let mut clips = Vec::new();
+        let shared = shared_clips();
+        for name in stems(&shared, "mp4") {
+            let first = known(&shared, name.clone());
+            for variant in &copies::VARIANTS {
+                let copy = known(folder, format!("{name}_{}", variant.name));
+                if !self.wants(&copy.name) {
+                    continue;
+                }
+                if !(copy.clip.is_file() && copy.truth.is_file()) {
+                    eprintln!("writing {}", copy.name);
+                    variant.write(&first, &copy)?;
+                }
+                clips.push(copy);
+            }
+        }
+        Ok(clips)
     }
 
     fn drawn_from(&self, scenes: &Path, drawn: &Path) -> Outcome<Vec<KnownClip>> {

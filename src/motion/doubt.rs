@@ -16,7 +16,7 @@ use crate::{Measured, Status, Warning};
 /// A drift known no better than this to either side (95 %), degrees, is none.
 const WIDEST_DRIFT_DEG: f64 = 10.0;
 /// The background may shift by this part of the picture under hand shake.
-const SHAKE: f64 = 0.06;
+pub(super) const SHAKE: f64 = 0.06;
 /// Less way than this, body lengths, shows no drift and no pace.
 pub(super) const LEAST_WAY: f64 = 2.0;
 const AGAINST_THE_PULL: &str =

@@ -2,24 +2,15 @@
 
 use super::float_json::{end_up, side_down};
 use super::layout::{Ink, TextStyle, beside, entry};
-use super::numbers::{decimals, shown, shown_range};
-use super::swim_text::{figure, with_unit};
+use super::numbers::shown;
+use super::swim_text::{figure, length, with_unit};
+use super::water_change_text::water_change_text;
 use super::{FloatDocument, verdict_text};
 use crate::Measured;
 use crate::camera::{FloatView, Side};
 use crate::motion::float::{Float, LevelFrom};
 use crate::tracking::float::Missing;
-use crate::tuning::{Hanging, WaterChange};
 use crate::units::{LengthUnit, MM_PER_INCH};
-use crate::water::Water;
-
-/// Shown wherever ballast is spoken of.
-const LEAD_CAUTIONS: [&str; 3] = [
-    "Lead: ventilate, wear gloves, no water near the melt, no dry sweeping, wash hands; children and pregnant \
-     people stay away. Lead-free ballast where it can be; some waters forbid lead.",
-    "Hooks covered or off while the lure is handled in the tank; weights of the same mass in their place keep the trim.",
-    "Local rules and the safety sheets of your materials come first.",
-];
 
 /// The result as lines of at most 80 columns. Brackets hold 95 % intervals.
 pub fn float_text(document: &FloatDocument, style: &TextStyle) -> String {
@@ -48,7 +39,7 @@ pub fn float_text(document: &FloatDocument, style: &TextStyle) -> String {
             .map(|w| beside("  Mind: ", 8, &w.text())),
     );
     if let Some(change) = document.change {
-        text.push_str(&change_text(change, style));
+        text.push_str(&water_change_text(change, style));
     }
     match document.verdict {
         Some(verdict) => text.push_str(&verdict_text(verdict, style)),
@@ -120,7 +111,7 @@ pub fn float_lines(document: &FloatDocument, unit: LengthUnit) -> Vec<(&'static 
     ]
 }
 
-fn noted(words: String, m: &Measured) -> String {
+pub(super) fn noted(words: String, m: &Measured) -> String {
     match &m.why {
         Some(why) => format!("{words}; {why}"),
         None => words,
@@ -153,13 +144,6 @@ fn list(m: &Measured) -> String {
         None => format!("upright: {}, + its own right side down", with_unit(m, "°")),
     };
     noted(words, m)
-}
-
-fn length(mm: &Measured, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Millimetres => with_unit(mm, " mm"),
-        LengthUnit::Inches => with_unit(&mm.scaled(1.0 / MM_PER_INCH), " in"),
-    }
 }
 
 fn waterline(float: &Float, unit: LengthUnit) -> String {
@@ -206,146 +190,4 @@ fn rise(m: &Measured, unit: LengthUnit) -> String {
             with_unit(&size.scaled(1.0 / MM_PER_INCH), " in/s")
         ),
     }
-}
-
-fn water_words(water: &Water) -> String {
-    let kind = match water.salinity == 0.0 {
-        true => "fresh".to_string(),
-        false => format!("salinity {}", shown(water.salinity, 0)),
-    };
-    format!("{kind}, {} °C", shown(water.temperature_c, 0))
-}
-
-/// A change of height with its way.
-fn higher_or_lower(higher: &Measured, style: &TextStyle) -> String {
-    match higher.value.is_some_and(|mm| mm < 0.0) {
-        true => format!("{} lower", length(&higher.scaled(-1.0), style.unit)),
-        false => format!("{} higher", length(higher, style.unit)),
-    }
-}
-
-/// The lure in the other water.
-fn change_text(change: &WaterChange, style: &TextStyle) -> String {
-    let told = &change.told;
-    let heading = style.paint(
-        Ink::Heading,
-        &format!(
-            "From {} to {}",
-            water_words(&told.from),
-            water_words(&told.to)
-        ),
-    );
-    let grams = |m: &Measured| {
-        let v = m.value.unwrap_or(0.0);
-        let digits = decimals(m.ci95.filter(|[lo, hi]| hi - lo > 1e-6)).max(2);
-        let range = match m.ci95 {
-            Some(ci) if ci[1] - ci[0] > 0.005 => {
-                let ci = if v < 0.0 { [-ci[1], -ci[0]] } else { ci };
-                format!(" ({})", shown_range(ci, digits))
-            }
-            _ => String::new(),
-        };
-        let way = if v < 0.0 { "take off" } else { "add" };
-        format!("{way} {} g{range}", shown(v.abs(), digits))
-    };
-    let mut lines = vec![
-        (
-            "volume",
-            figure(&change.volume_cm3, |m| {
-                let range = match m.ci95 {
-                    Some([lo, hi]) if hi - lo > 1e-6 => format!(" ({})", shown_range([lo, hi], 1)),
-                    _ => String::new(),
-                };
-                noted(
-                    format!("{} cm³{range}", shown(m.value.unwrap_or(f64::NAN), 1)),
-                    m,
-                )
-            }),
-        ),
-        (
-            "above water",
-            figure(&change.above_to, |to| {
-                let sinks = to.ci95.is_some_and(|[least, _]| least <= 0.0);
-                let lead = if sinks {
-                    "it sinks there, or may: "
-                } else {
-                    ""
-                };
-                format!(
-                    "{lead}{} of its volume, {} before",
-                    with_unit(&to.scaled(100.0), " %"),
-                    with_unit(&change.above_from.scaled(100.0), " %")
-                )
-            }),
-        ),
-        (
-            "floats",
-            figure(&change.higher_mm, |m| higher_or_lower(m, style)),
-        ),
-        (
-            "ballast",
-            figure(&change.within_g, |m| {
-                format!(
-                    "to float as before: {} let into the body, of any metal",
-                    grams(m)
-                )
-            }),
-        ),
-    ];
-    for ballast in &change.outside {
-        lines.push((
-            "",
-            figure(&ballast.outside_g, |m| {
-                format!(
-                    "or {} of {} on the outside, under water",
-                    grams(m),
-                    ballast.material.word()
-                )
-            }),
-        ));
-    }
-    let swapped = |h: &Hanging| h.stand_in.map(|s| (h.hooks_g, s));
-    if let Some((hooks_g, stand_in)) = told.hanging.as_ref().and_then(swapped) {
-        let was = format!(
-            "{} g of {} hung in place of {} g of hooks",
-            shown(stand_in.mass_g, 2),
-            stand_in.material.word(),
-            shown(hooks_g, 2)
-        );
-        lines.push((
-            "stand-ins",
-            figure(&change.hooks_higher_mm, |m| {
-                let raised = higher_or_lower(m, style);
-                format!("{was}; with the hooks on it floats {raised} than in the test")
-            }),
-        ));
-    }
-    if !change.stand_ins.is_empty() {
-        let each: Vec<String> = change
-            .stand_ins
-            .iter()
-            .map(|(m, g)| format!("{} g of {}", shown(*g, 2), m.word()))
-            .collect();
-        lines.push((
-            "",
-            format!(
-                "pulls down under water as the hooks do: {}",
-                each.join(", ")
-            ),
-        ));
-    }
-    if change.disagree {
-        lines.push((
-            "Mind",
-            "the volume and mass given do not agree with the height at which it floats: weigh \
-                             again, and see that it holds no air or water"
-                .into(),
-        ));
-    }
-    let entries: String = lines
-        .iter()
-        .map(|(label, words)| entry(label, words))
-        .collect();
-    let cautions: String = LEAD_CAUTIONS.iter().map(|c| beside("  ! ", 4, c)).collect();
-    format!("\n{heading}\n{entries}{cautions}")
 }

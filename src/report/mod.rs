@@ -30,6 +30,7 @@ mod thump_text;
 mod track_csv;
 mod verdict_json;
 mod verdict_text;
+mod water_change_text;
 mod whole_file;
 
 pub use bend_text::{BendAdvice, bend_text, bend_words};

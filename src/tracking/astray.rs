@@ -4,10 +4,10 @@
 use std::collections::VecDeque;
 
 use super::follow::Follower;
+use super::trial::LIES;
 
-/// What lies on the bottom moves over it by no more than this part of the bottom's slide through the picture …
-const LIES: f64 = 0.3;
-/// … once that has slid by this many lengths of the lure, and for so long, s: a hand sways less.
+/// What lies on the bottom is told once that has slid by this many lengths of the lure, and for so long, s: a hand sways
+/// less.
 const SLID: f64 = 1.0;
 const LONG_ENOUGH_S: f64 = 0.2;
 /// It is followed so far back, s.

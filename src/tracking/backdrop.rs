@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 use opencv::core::{self, Mat, MatTraitConst, MatTraitConstManual, Size};
 use opencv::imgproc;
 
-use super::colours::Voice;
+use super::colours::{LOUDEST, Voice};
 use super::pose::Pose;
 use super::track::Affine;
 use super::window::Window;
@@ -29,8 +29,6 @@ const OLDEST_S: f64 = 0.5;
 const SURPRISE: f32 = 0.3;
 /// Mean error of what is foretold at the least, in steps of brightness and of colour difference: noise and coding.
 const LEAST_ERROR: [f32; 3] = [1.5, 0.8, 0.8];
-/// Loudest that it may speak against the lure (natural log).
-const LOUDEST: f32 = 2.5;
 /// The lure hid what lies within this of its middle, in body coordinates, with lip and hooks.
 const HID: [f64; 2] = [0.8, 0.35];
 /// Side of the surround, in lengths.

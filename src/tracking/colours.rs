@@ -7,9 +7,9 @@ use super::window::Window;
 const LUMA_BINS: usize = 24;
 const CHROMA_BINS: usize = 16;
 const BINS: usize = LUMA_BINS * CHROMA_BINS * CHROMA_BINS;
-/// No single sample may speak louder than this (natural log of the likelihood ratio): a colour never
-/// met before is no proof of anything.
-const LOUDEST: f32 = 2.5;
+/// No single sample may speak louder than this for or against the lure, by its colour, its look or what was foretold
+/// (natural log of the likelihood ratio): a colour never met before is no proof of anything.
+pub const LOUDEST: f32 = 2.5;
 
 /// Share of each histogram granted to a colour never met. Far more water has been seen than lure, so a
 /// new colour is rather the lure's.

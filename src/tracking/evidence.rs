@@ -4,14 +4,11 @@
 //! Σ ln(1 + S·(R − 1)), with S the silhouette's share at the sample and R the likelihood ratio
 //! lure : surround of its colour. Only the samples that the silhouette covers are visited.
 
-use super::colours::Voice;
+use super::colours::{LOUDEST, Voice};
 use super::lay::Lay;
 use super::pose::Pose;
 use super::shape::{Shape, Spot};
 use super::window::Window;
-
-/// Loudest that the look of a single sample may speak for or against the lure (natural log).
-const LOUDEST: f32 = 2.5;
 
 /// Say of the look while the lure is looked for, and at last when its axis is read: colour in video is
 /// coarse and lags, so it finds the lure more surely and the look places it more truly.

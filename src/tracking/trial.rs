@@ -22,6 +22,7 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 use crate::units::wrap_deg;
+pub use motion::LIES;
 use motion::{KEEPS_PLACE, KEEPS_PLACE_LONG, Motion};
 use streaks::{Line, OffAnEnd, clearest};
 

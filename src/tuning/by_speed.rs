@@ -10,12 +10,11 @@ use serde_json::Value;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::earlier::figure;
+use super::two_speeds::APART;
 use crate::Measured;
 use crate::media::Unit;
 use crate::motion::thump::Thump;
 
-/// Speeds closer than this ratio are one speed.
-const APART: f64 = 1.15;
 /// Fewer runs than this show no scatter.
 const FEWEST: usize = 3;
 /// Results hold four decimals: figures closer than this may be one.

@@ -11,7 +11,7 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 use crate::Measured;
 
 /// Speeds closer than this ratio are one speed.
-const APART: f64 = 1.15;
+pub(super) const APART: f64 = 1.15;
 /// Half-width of a 95 % interval in standard deviations.
 const Z95: f64 = 1.959_964;
 

@@ -5,6 +5,7 @@
 //! distance.
 
 use super::super::analyse::Swum;
+use super::super::doubt::SHAKE;
 use super::super::robust::{median, quantile};
 use crate::camera::{CLICK_PX, DISTANCE_DOUBT, GIVEN_DISTANCE_DOUBT, Ruler, SurfaceMark};
 
@@ -12,8 +13,6 @@ use crate::camera::{CLICK_PX, DISTANCE_DOUBT, GIVEN_DISTANCE_DOUBT, Ruler, Surfa
 const SURFACE_PX: f64 = 2.0;
 /// A camera tilted by up to 11 degrees shortens depths by up to 2 % (half-width of a 95 % interval).
 const LEVEL_DOUBT: f64 = 0.02;
-/// The background may shift by this part of the picture under hand shake; beyond, marks do not stay put.
-const SHAKE: f64 = 0.06;
 
 /// Depth over time, with what is open about all of it.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,7 +7,7 @@ const OWN_WAY: f64 = 0.04;
 pub const KEEPS_PLACE: f64 = 0.6;
 pub const KEEPS_PLACE_LONG: f64 = 0.15;
 /// What lies on the bottom moves over it by no more than this part of the bottom's slide through the picture.
-const LIES: f64 = 0.3;
+pub const LIES: f64 = 0.3;
 /// That is told once the bottom has slid by this part of the picture's width: a hand sways less in so short a time.
 const SLID: f64 = 0.02;
 

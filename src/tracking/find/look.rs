@@ -1,0 +1,193 @@
+//! A look at a frame: what stands out, moves or stays in it, and what lies behind.
+
+use std::rc::Rc;
+
+use super::super::backdrop::Backdrop;
+use super::super::blobs::{self, OUTSTANDING};
+use super::super::clear::Clear;
+use super::super::line::{self, Fan};
+use super::super::moving::{Moves, Moving};
+use super::super::start_box::StartBox;
+use super::super::staying::Staying;
+use super::super::steady::Steady;
+use super::super::track::Affine;
+use super::super::trial::{Ground, Trial};
+use super::super::whole::Part;
+use crate::Result;
+use crate::camera::View;
+use crate::media::{Clip, Frame};
+
+/// Spots looked at, and how many of them are followed: so many by a streak like a line and the rest by how
+/// clearly they stand out; besides twice so many that move, by colour and by brightness, some of them
+/// taken along by the camera.
+pub const SPOTS: usize = 14;
+pub const FOLLOWED: usize = 5;
+const MOVING: usize = 3;
+const ALONG: usize = 2;
+const BY_LINE: usize = 3;
+/// Parts of the picture that are looked at as moving, one after the other: a small lure moves less of it than light does.
+const MOVED: [f64; 3] = [0.001, 0.004, 0.012];
+/// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
+const SPACING_S: f64 = 1.0 / 40.0;
+/// Earlier pictures of the background are kept in steps of so many px.
+const BACKDROP_STEP_PX: f64 = 1.0;
+
+/// The frame that is looked at, and what is known of the background.
+pub struct Look {
+    /// The frame.
+    pub frame: Frame,
+    clear: Clear,
+    steady: Steady,
+    /// What lies behind.
+    pub ground: Ground,
+    moving: Moving,
+    staying: Staying,
+    /// The frame's time, s, and its width, px.
+    pub looked_s: f64,
+    pub width: f64,
+}
+
+impl Look {
+    /// Before the first frame.
+    pub fn new(clip: &Clip, view: View) -> Look {
+        Look {
+            frame: Frame::default(),
+            clear: Clear::default(),
+            steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
+            ground: Ground {
+                to_scene: Affine::IDENTITY,
+                backdrop: Backdrop::new(view),
+            },
+            moving: Moving::default(),
+            staying: Staying::default(),
+            looked_s: f64::NEG_INFINITY,
+            width: f64::from(clip.info().width),
+        }
+    }
+
+    /// The next frame that is worth looking at; `false` at the clip's end.
+    pub fn next(&mut self, clip: &mut Clip) -> Result<bool> {
+        loop {
+            if !clip.read(&mut self.frame)? {
+                return Ok(false);
+            }
+            if self.frame.t_s - self.looked_s >= SPACING_S {
+                break;
+            }
+        }
+        self.looked_s = self.frame.t_s;
+        self.clear.make(&mut self.frame)?;
+        let to_scene = self.steady.next(&self.frame, None)?;
+        self.moving.take(&self.frame, &to_scene)?;
+        let backdrop = &mut self.ground.backdrop;
+        backdrop.keep(&self.frame, 1.0, &to_scene, BACKDROP_STEP_PX)?;
+        self.ground.to_scene = to_scene;
+        self.staying.take(&self.frame)?;
+        Ok(true)
+    }
+
+    /// Begins to follow spots of this frame.
+    pub fn begin(&self, view: View, spots: Vec<StartBox>) -> Result<Vec<Trial>> {
+        let mut trials = Vec::new();
+        if spots.is_empty() {
+            return Ok(trials);
+        }
+        let first = Rc::new(self.frame.copy()?);
+        for place in spots {
+            trials.extend(Trial::begin(&first, view, place, &self.ground)?);
+        }
+        Ok(trials)
+    }
+
+    /// Follows them into this frame.
+    pub fn follow<'a>(&self, trials: impl Iterator<Item = &'a mut Trial>) -> Result<()> {
+        for trial in trials {
+            trial.follow(&self.frame, &self.ground)?;
+        }
+        Ok(())
+    }
+
+    fn moves(&self) -> Result<Option<Moves>> {
+        self.moving.map(&self.frame, &self.ground.to_scene)
+    }
+
+    /// Holds the trials against what moves over the background; `false` while that is not known.
+    pub fn hold_against(&self, trials: &mut [Trial]) -> Result<bool> {
+        let Some(moves) = self.moves()? else {
+            return Ok(false);
+        };
+        for trial in trials {
+            trial.hold_against(&moves, &self.frame)?;
+        }
+        Ok(true)
+    }
+
+    /// Holds the trials to what stays in the picture.
+    pub fn hold_to_picture(&self, trials: &mut [Trial]) -> Result<()> {
+        if trials.is_empty() {
+            return Ok(());
+        }
+        let map = self.staying.map()?;
+        for trial in trials {
+            trial.hold_to(map.as_ref(), &self.frame)?;
+        }
+        Ok(())
+    }
+
+    /// Spots that the camera takes along; `None` while that is not known.
+    pub fn taken_along(&self) -> Result<Option<Vec<StartBox>>> {
+        let Some(map) = self.staying.map()? else {
+            return Ok(None);
+        };
+        let spots = blobs::of_map(&map, OUTSTANDING, &self.frame, ALONG)?;
+        Ok(Some(spots.iter().map(|b| b.place).collect()))
+    }
+
+    /// The most promising spots of the picture: those that move, then by the line, then by how clearly they
+    /// stand out.
+    pub fn promising(&self) -> Result<Vec<StartBox>> {
+        let mut still = Vec::new();
+        for blob in blobs::find(&self.frame, SPOTS)? {
+            still.push(Part::cut(&self.frame, blob.place)?);
+        }
+        let mut by_line = Vec::new();
+        for part in &still {
+            by_line.push((self.streak(part)?, part));
+        }
+        by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut places = self.taken_along()?.unwrap_or_default();
+        if let Some(moves) = self.moves()? {
+            for map in [&moves.by_colour, &moves.by_brightness] {
+                let spots = blobs::of_map(map, MOVED, &self.frame, MOVING)?;
+                places.extend(spots.iter().map(|b| b.place));
+            }
+        }
+        let mut moving = Vec::new();
+        for place in blobs::apart(places, 2 * MOVING, |place| place) {
+            moving.push(Part::cut(&self.frame, place)?);
+        }
+        let most = FOLLOWED + moving.len();
+        let by_line = by_line.iter().take(BY_LINE).map(|b| b.1);
+        let mut chosen: Vec<&Part> = Vec::new();
+        for part in moving.iter().chain(by_line).chain(&still) {
+            if chosen.len() < most && chosen.iter().all(|c| c.place != part.place) {
+                chosen.push(part);
+            }
+        }
+        let whole = chosen.iter().map(|part| part.whole(&self.frame, None));
+        whole.collect()
+    }
+
+    /// The strongest streak off either end of a spot.
+    fn streak(&self, part: &Part) -> Result<f64> {
+        let mut strength: f64 = 0.0;
+        if let Some((pose, _)) = part.outline {
+            for sense in [1.0, -1.0] {
+                if let Some(streak) = line::strongest(&self.frame.luma, &pose, sense, Fan::WHOLE)? {
+                    strength = strength.max(streak.strength);
+                }
+            }
+        }
+        Ok(strength)
+    }
+}
