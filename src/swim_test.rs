@@ -86,22 +86,19 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
     let mut first_look = Clip::open(path, &clip_options)?;
     let mut sight = optics::Sight::new(path, &clip, &options)?;
     let view = options.setup.view;
-    let start = match options.start {
+    let starts = match options.start {
         Some(given) => {
             given.check_inside(clip.info().width, clip.info().height)?;
-            Some(tracking::in_box(&mut first_look, view, &given)?)
+            tracking::in_box(&mut first_look, view, &given)?
         }
-        None => tracking::find(&mut first_look, view)?,
+        None => Vec::from_iter(tracking::find(&mut first_look, view)?),
     };
     // its decoder holds a dozen pictures
     drop(first_look);
     let progress = options.progress;
-    let mut track = match &start {
-        Some(start) => tracking::follow(&mut clip, &options.setup, start, &mut |done| {
-            progress(done, frames);
-        })?,
-        None => None,
-    };
+    let mut track = tracking::follow(&mut clip, &options.setup, &starts, &mut |done| {
+        progress(done, frames);
+    })?;
     read_to_the_end(&mut clip)?;
     let summary = clip.summary();
     summary.check_long_enough()?;

@@ -121,9 +121,12 @@ impl Truth {
         }
     }
 
-    /// The tilt at the lure, read off the truth: how much shorter than its length it looks on average
-    /// while it points along the pull.
+    /// The tilt at the lure: as the truth tells it, else read off how much shorter than its length the lure looks on
+    /// average while it points along the pull, as if it swam level.
     fn tilt_deg(&self) -> Option<f64> {
+        if let Some(told) = self.all["camera"]["apparent_tilt_deg"].as_f64() {
+            return Some(told.round());
+        }
         let mut ratios: Vec<f64> = self
             .frames()
             .iter()

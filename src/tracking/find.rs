@@ -2,11 +2,13 @@
 //! bottom, or is taken along by the camera for long enough, is the lure. A box from the user narrows the search
 //! to itself.
 
+mod again;
 mod look;
 mod rounds;
 
 use std::rc::Rc;
 
+pub use self::again::Again;
 use self::look::{FOLLOWED, Look, SPOTS};
 use self::rounds::{Rounds, TRIAL_S};
 use super::blobs;
@@ -33,7 +35,12 @@ const CLEARLY: f64 = 1.3;
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
     let rounds = Rounds::from(FIRST_LOOK_S, view);
-    search(&mut Look::new(clip, view), clip, rounds, f64::INFINITY)
+    search(
+        &mut Look::new(size(clip), view),
+        clip,
+        rounds,
+        f64::INFINITY,
+    )
 }
 
 /// Looks until a time, s.
@@ -45,20 +52,26 @@ fn search(
 ) -> Result<Option<StartBox>> {
     while look.looked_s < end_s && look.next(clip)? {
         if let Some(found) = rounds.go_on(look)? {
-            return Ok(Some(found));
+            return Ok(Some(found.then));
         }
     }
     // the clip ends in the middle of a round
-    rounds.best(look)
+    Ok(rounds.best(look)?.map(|found| found.then))
 }
 
-/// The lure in the user's box: the box as a whole or a spot in it, whichever is followed better. Where it cannot be
-/// told there, as over a stone of its own colour, it is looked for soon after.
+/// Size of the picture, px.
+fn size(clip: &Clip) -> [f64; 2] {
+    [clip.info().width, clip.info().height].map(f64::from)
+}
+
+/// Where the lure in the user's box may be, the likeliest first: the box as a whole or a spot in it, whichever is followed
+/// better, and then the box itself. Where it cannot be told there, as over a stone of its own colour, it is looked for soon
+/// after.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
-pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox> {
-    let mut look = Look::new(clip, view);
+pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<Vec<StartBox>> {
+    let mut look = Look::new(size(clip), view);
     let mut trials: Vec<Trial> = Vec::new();
     let mut began = false;
     while look.next(clip)? && look.frame.t_s < given.t_s + TRIAL_S {
@@ -96,13 +109,15 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<StartBox>
             now + LOOKED_AGAIN_S,
         )?;
         if let Some(found) = found.filter(|found| is_of_size(found, given)) {
-            return Ok(found);
+            return Ok(vec![found, *given]);
         }
     }
-    Ok(best.map_or(*given, |t| StartBox {
+    let spot = best.map(|t| StartBox {
         t_s: given.t_s,
         ..t.place
-    }))
+    });
+    let spot = spot.filter(|spot| spot != given);
+    Ok(spot.into_iter().chain([*given]).collect())
 }
 
 /// Whether what was found is about as large as the user's box.

@@ -15,7 +15,8 @@
 //! | `backdrop`, `astray` | what lies behind the lure, foretold; the follower called back from the bottom |
 //! | `regain` | where it may be after an absence, and how long that is doubted |
 //! | `line`, `line_watch` | the line off its nose |
-//! | `brief`, `ends`, `doubts`, `pass` | sightings of a moment taken back; nose, tail and line put into the track |
+//! | `following`, `pass` | a follower with its background, through the clip; looked for anew where it is lost for long |
+//! | `brief`, `nose`, `ends`, `doubts`, `assemble` | sightings of a moment taken back; nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 
 pub mod float;
@@ -25,6 +26,8 @@ mod track;
 
 #[cfg(feature = "video")]
 mod agree;
+#[cfg(feature = "video")]
+mod assemble;
 #[cfg(feature = "video")]
 mod astray;
 #[cfg(feature = "video")]
@@ -54,6 +57,8 @@ mod fit;
 #[cfg(feature = "video")]
 mod follow;
 #[cfg(feature = "video")]
+mod following;
+#[cfg(feature = "video")]
 mod lay;
 #[cfg(feature = "video")]
 mod light;
@@ -63,6 +68,8 @@ mod line;
 mod line_watch;
 #[cfg(feature = "video")]
 mod moving;
+#[cfg(feature = "video")]
+mod nose;
 #[cfg(feature = "video")]
 mod pass;
 #[cfg(feature = "video")]

@@ -49,11 +49,11 @@ pub struct Look {
 
 impl Look {
     /// Before the first frame.
-    pub fn new(clip: &Clip, view: View) -> Look {
+    pub fn new([width, height]: [f64; 2], view: View) -> Look {
         Look {
             frame: Frame::default(),
             clear: Clear::default(),
-            steady: Steady::new(clip.info().width as i32, clip.info().height as i32, view),
+            steady: Steady::new(width as i32, height as i32, view),
             ground: Ground {
                 to_scene: Affine::IDENTITY,
                 backdrop: Backdrop::new(view),
@@ -61,8 +61,21 @@ impl Look {
             moving: Moving::default(),
             staying: Staying::default(),
             looked_s: f64::NEG_INFINITY,
-            width: f64::from(clip.info().width),
+            width,
         }
+    }
+
+    /// Takes in a frame that was made clear already; `false` where it is too close to the last to tell anything.
+    ///
+    /// # Errors
+    /// [`crate::Error::Video`] when the picture cannot be worked on.
+    pub fn see(&mut self, frame: &Frame) -> Result<bool> {
+        let tells = frame.t_s - self.looked_s >= SPACING_S;
+        if tells {
+            self.frame = frame.copy()?;
+            self.take_in()?;
+        }
+        Ok(tells)
     }
 
     /// The next frame that is worth looking at; `false` at the clip's end.
@@ -75,15 +88,20 @@ impl Look {
                 break;
             }
         }
-        self.looked_s = self.frame.t_s;
         self.clear.make(&mut self.frame)?;
+        self.take_in()?;
+        Ok(true)
+    }
+
+    /// Takes in what is told by the frame.
+    fn take_in(&mut self) -> Result<()> {
+        self.looked_s = self.frame.t_s;
         let to_scene = self.steady.next(&self.frame, None)?;
         self.moving.take(&self.frame, &to_scene)?;
         let backdrop = &mut self.ground.backdrop;
         backdrop.keep(&self.frame, 1.0, &to_scene, BACKDROP_STEP_PX)?;
         self.ground.to_scene = to_scene;
-        self.staying.take(&self.frame)?;
-        Ok(true)
+        self.staying.take(&self.frame)
     }
 
     /// Begins to follow spots of this frame.

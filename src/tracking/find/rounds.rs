@@ -35,6 +35,24 @@ pub struct Rounds {
     joined: bool,
 }
 
+/// A lure that was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Found {
+    /// Where it was when its round began.
+    pub then: StartBox,
+    /// Where it is in the frame that is looked at.
+    pub now: StartBox,
+}
+
+impl Found {
+    fn of(trial: &Trial, look: &Look) -> Result<Option<Found>> {
+        Ok(Some(Found {
+            then: trial.whole(&look.frame)?,
+            now: trial.whole_now(&look.frame)?,
+        }))
+    }
+}
+
 /// How far a round is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
@@ -61,10 +79,10 @@ impl Rounds {
     ///
     /// # Errors
     /// [`crate::Error::Video`] when a picture cannot be worked on.
-    pub fn go_on(&mut self, look: &Look) -> Result<Option<StartBox>> {
+    pub fn go_on(&mut self, look: &Look) -> Result<Option<Found>> {
         look.follow(self.trials.iter_mut().chain(&mut self.alone))?;
         if let Some(found) = self.found_alone(look)? {
-            return Ok(Some(found.whole(&look.frame)?));
+            return Found::of(found, look);
         }
         if look.looked_s - self.began_s >= HALF_TIME_S {
             self.trials.retain(|t| t.part_seen() > 0.5);
@@ -73,7 +91,7 @@ impl Rounds {
         if stage == Stage::Open {
             self.let_join(look)?;
         } else if let Some(found) = self.found_in_round(look, stage)? {
-            return Ok(Some(found.whole(&look.frame)?));
+            return Found::of(found, look);
         }
         if stage == Stage::Over {
             self.end(look);
@@ -89,10 +107,16 @@ impl Rounds {
     ///
     /// # Errors
     /// [`crate::Error::Video`] when a picture cannot be worked on.
-    pub fn best(&self, look: &Look) -> Result<Option<StartBox>> {
-        best_with_line(&self.trials, look.looked_s, look.width)?
-            .map(|found| found.whole(&look.frame))
-            .transpose()
+    pub fn best(&self, look: &Look) -> Result<Option<Found>> {
+        match best_with_line(&self.trials, look.looked_s, look.width)? {
+            Some(best) => Found::of(best, look),
+            None => Ok(None),
+        }
+    }
+
+    /// Drops all spots: what was found is not what is looked for. The next round begins with others.
+    pub fn drop_all(&mut self, now_s: f64) {
+        *self = Rounds::from(now_s, self.view);
     }
 
     /// The lure among those that are followed on, of which the hopeless are dropped.

@@ -29,6 +29,18 @@ impl Trial {
         Ok(if stays { whole } else { spot })
     }
 
+    /// A box round it in the frame `now`, into which it was followed.
+    ///
+    /// # Errors
+    /// [`crate::Error::Video`] when the picture cannot be worked on.
+    pub fn whole_now(&self, now: &Frame) -> Result<StartBox> {
+        let here = self.pose.box_about(self.width, now.t_s);
+        if matches!(self.view, View::Behind | View::Ahead) {
+            return Ok(here);
+        }
+        Part::cut(now, here)?.whole(now, Some(self.line().direction_deg))
+    }
+
     /// Its spot in the first picture, or where it went off a spot that lay beside it.
     fn first_place(&self) -> StartBox {
         let [x, y] = self.place.centre();
