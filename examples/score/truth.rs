@@ -13,6 +13,9 @@ pub struct Truth {
     all: Value,
 }
 
+/// Index of refraction of water for visible light, from memory.
+const WATER_INDEX: f64 = 1.333;
+
 /// Name of a start from the user's box.
 pub const BOX: &str = "box";
 /// Name of a start without help.
@@ -121,26 +124,43 @@ impl Truth {
         }
     }
 
-    /// The tilt at the lure: as the truth tells it, else read off how much shorter than its length the lure looks on
-    /// average while it points along the pull, as if it swam level.
+    /// How far the middle of the picture looks down: as far as the camera looks down on the lure, less what the lure lies
+    /// below that middle.
     fn tilt_deg(&self) -> Option<f64> {
-        if let Some(told) = self.all["camera"]["apparent_tilt_deg"].as_f64() {
-            return Some(told.round());
-        }
-        let mut ratios: Vec<f64> = self
-            .frames()
-            .iter()
-            .filter_map(|f| {
-                let (nose, tail) = (point(&f["nose"])?, point(&f["tail"])?);
-                let px = (nose[0] - tail[0]).hypot(nose[1] - tail[1]);
-                let yaw = f["yaw_deg"].as_f64()?;
-                (yaw.abs() < 4.0)
-                    .then_some(px * f["mm_per_px"].as_f64()? / self.number("lure_length_mm"))
-            })
-            .collect();
-        ratios.sort_by(f64::total_cmp);
-        let middle = ratios.get(ratios.len() / 2)?;
-        Some(middle.clamp(0.05, 1.0).asin().to_degrees().round())
+        let on_lure = self.all["camera"]["apparent_tilt_deg"].as_f64();
+        let on_lure = on_lure.or_else(|| self.tilt_by_length_deg())?;
+        let focal_px = self.all["camera"]["f_px"].as_f64()?;
+        let below_px = self.middle(|f| f["cy"].as_f64())? - 0.5 * self.number("height");
+        let tilt_deg = on_lure - (below_px / focal_px).atan().to_degrees();
+        tilt_deg.is_finite().then(|| tilt_deg.round())
+    }
+
+    /// How far it looks down on the lure, read off how much shorter than its length the lure looks along the pull. The
+    /// lure's dive turns it away from a camera behind it, and toward one ahead, to which it shows less through the surface.
+    fn tilt_by_length_deg(&self) -> Option<f64> {
+        let shortened = self.middle(|f| {
+            let (nose, tail) = (point(&f["nose"])?, point(&f["tail"])?);
+            let (sin, cos) = f["retr_img_deg"].as_f64()?.to_radians().sin_cos();
+            let px = (nose[0] - tail[0]) * sin - (nose[1] - tail[1]) * cos;
+            let mm = px * f["mm_per_px"].as_f64()?;
+            let length_mm = self.number("lure_length_mm");
+            Some(mm / (length_mm * f["yaw_deg"].as_f64()?.to_radians().cos()))
+        })?;
+        let dives_deg = self.middle(|f| f["pitch_deg"].as_f64())?;
+        let body = shortened.clamp(0.05, 1.0).asin();
+        // what lies deeper is shifted by the tangent of the ray in the water, in place of that in air (Snell)
+        let in_water = (body.cos() / WATER_INDEX).asin();
+        Some(match self.view() {
+            View::Ahead => body.to_degrees() - dives_deg * in_water.tan() * body.tan(),
+            _ => body.to_degrees() + dives_deg,
+        })
+    }
+
+    /// Median of what the frames tell.
+    fn middle(&self, of: impl Fn(&Value) -> Option<f64>) -> Option<f64> {
+        let mut told: Vec<f64> = self.frames().iter().filter_map(of).collect();
+        told.sort_by(f64::total_cmp);
+        told.get(told.len() / 2).copied()
     }
 
     /// A box round the lure in its first whole frame.

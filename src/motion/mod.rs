@@ -22,6 +22,7 @@ mod smooth;
 mod speed;
 mod stance;
 mod swim;
+mod thickness;
 pub mod thump;
 mod trend;
 mod view_doubt;

@@ -4,10 +4,12 @@ use super::Series;
 use super::Wobble;
 use super::analyse::{Path, Swum};
 use super::rate::Phase;
+use super::thickness::behind_outline;
 use super::width;
 use super::wobble::{Picture, WobbleFit};
 use crate::Measured;
-use crate::camera::{Setup, View};
+use crate::camera::{Setup, View, focal_px};
+use crate::robust::median;
 use crate::tracking::Doubts;
 
 /// The yaw is told where the geometry leaves less than this of it open (one standard deviation);
@@ -32,6 +34,7 @@ impl Swum<'_> {
             mm_per_px: length.map(|l| l / path.way.body_at_lure_px),
             calm: calm.clone(),
             camera_stands: self.camera_stands(path),
+            below_middle_deg: self.below_middle_deg(),
         };
         let mut width = width::measure(&self.series, self.setup, &as_seen, &phase);
         let open = path.ground.yaw_deg().relative();
@@ -49,13 +52,17 @@ impl Swum<'_> {
             let on_plane = Picture {
                 mm_per_px: length.map(|l| l / path.way.body_px),
                 calm,
-                camera_stands: false,
+                ..Picture::default()
             };
             let own = width::measure(&series, &setup, &on_plane, &phase);
             width.tail_sweep_mm = widened(own.tail_sweep_mm, path.ground.body_px().relative());
             width.apparent = open[0].max(open[1]) > TELLS_YAW;
             if !width.apparent {
-                width.deg = widened(own.deg, open);
+                let deg = widened(own.deg, open);
+                width.deg = match self.tilt_on_the_body(path) {
+                    Some(tilt_deg) => behind_outline(deg, tilt_deg),
+                    None => deg,
+                };
             }
         } else {
             width.tail_sweep_mm = widened(
@@ -80,6 +87,27 @@ impl Swum<'_> {
             View::Behind => !path.travels && !self.track.camera_moves,
             View::Above | View::Side => false,
         }
+    }
+
+    /// How far below the middle of the picture the lure usually is, to a camera that looks along the water through a known
+    /// lens, degrees.
+    fn below_middle_deg(&self) -> f64 {
+        let size = [self.track.picture_width_px, self.track.picture_height_px];
+        let along = matches!(self.setup.view, View::Behind | View::Ahead);
+        let Some(fov_deg) = self.setup.fov_deg.filter(|_| along) else {
+            return 0.0;
+        };
+        let seen = self.track.frames.iter().filter(|f| f.is_seen());
+        let below_px = median(seen.map(|f| f.y_px)).map_or(0.0, |y| y - 0.5 * size[1]);
+        (below_px / focal_px(fov_deg, size)).atan().to_degrees()
+    }
+
+    /// How far a camera that looks along the water looks down on the body by the path, degrees.
+    fn tilt_on_the_body(&self, path: &Path) -> Option<f64> {
+        let best = path.ground.best();
+        let looks_down = best.tilt_deg + self.below_middle_deg();
+        let along = matches!(self.setup.view, View::Behind | View::Ahead);
+        along.then(|| width::on_the_body(looks_down, best.pitch_deg, self.setup.view))
     }
 
     /// In a view along the water, the tail's sweep from the told length, the yaw and the pivot: twice the arm

@@ -57,6 +57,9 @@ pub struct Picture {
     pub calm: Vec<bool>,
     /// Whether the camera keeps its place, so that a tilted one looks down ever more on a lure that comes nearer.
     pub camera_stands: bool,
+    /// How far below the middle of the picture the lure lies as the camera sees it, degrees: so much more it looks down
+    /// on it.
+    pub below_middle_deg: f64,
 }
 
 /// The wobble with its phase, for the measures that need the wobble taken out.

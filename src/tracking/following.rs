@@ -21,15 +21,16 @@ pub struct Following {
     backdrop: Backdrop,
     lain: Lain,
     astray: Astray,
-    /// time of the last frame, and when it was last seen, s
-    now_s: f64,
-    seen_s: f64,
-    /// for how long it was seen in all, s
-    seen_for_s: f64,
+    of_late: OfLate,
 }
 
 /// Followed for so long, s, its size is known.
 const KNOWN_AFTER_S: f64 = 1.0;
+/// What was seen of late fades over this time, s. Seen in less than this part of the frames it is lost, as after a second
+/// without it: a moment's sighting now and then may be of something else. Seen in more than that, it is found again.
+const FADES_S: f64 = 0.8;
+const LOST_BELOW: f64 = 0.3;
+const FOUND_ABOVE: f64 = 0.5;
 
 impl Following {
     /// Begins with a box, and follows into its own picture; `None` where the picture ends there.
@@ -53,9 +54,7 @@ impl Following {
             backdrop: Backdrop::new(view),
             lain: Lain::default(),
             astray: Astray::default(),
-            now_s: frame.t_s,
-            seen_s: frame.t_s,
-            seen_for_s: 0.0,
+            of_late: OfLate::beginning(frame.t_s),
         };
         let sighting = following.next(frame, to_scene)?;
         Ok(Some((following, sighting)))
@@ -72,11 +71,7 @@ impl Following {
         self.lain.lay(frame.t_s, self.follower.lies());
         let step_px = self.follower.scale()[1];
         self.backdrop.keep(frame, gain, to_scene, step_px)?;
-        if sighting.pose.is_some() {
-            self.seen_s = frame.t_s;
-            self.seen_for_s += frame.t_s - self.now_s;
-        }
-        self.now_s = frame.t_s;
+        self.of_late.count(sighting.pose.is_some(), frame.t_s);
         Ok(sighting)
     }
 
@@ -92,21 +87,20 @@ impl Following {
         }
     }
 
-    /// What was seen since `since_s`, in so many frames, was not the lure.
-    pub fn take_back(&mut self, since_s: f64, frames: usize) {
-        self.seen_s = since_s;
+    /// What was seen in so many frames before was not the lure.
+    pub fn take_back(&mut self, frames: usize) {
         self.follower.out_of_sight_for(frames);
         self.lain.lay_all_along(self.follower.lies());
     }
 
-    /// When the lure was last seen, s.
-    pub fn last_seen_s(&self) -> f64 {
-        self.seen_s
+    /// Whether it was hardly seen of late.
+    pub fn is_lost(&self) -> bool {
+        self.of_late.is_lost
     }
 
-    /// How it lies, or lay when last seen, if it was followed for long enough to be known.
-    pub fn known(&self) -> Option<Pose> {
-        (self.seen_for_s >= KNOWN_AFTER_S).then(|| self.follower.lies())
+    /// Its length, px, if it was followed for long enough to be known.
+    pub fn known_length(&self) -> Option<f64> {
+        (self.of_late.seen_for_s >= KNOWN_AFTER_S).then(|| self.follower.lies().along_px)
     }
 
     /// Last known place and reach of the lure, px.
@@ -117,5 +111,66 @@ impl Following {
     /// The silhouette as learned so far.
     pub fn shape(&self) -> &Shape {
         self.follower.shape()
+    }
+}
+
+/// How much of the lure was seen of late.
+struct OfLate {
+    /// time of the last frame, s
+    now_s: f64,
+    /// part of the frames in which it was seen, earlier ones faded
+    seen: f64,
+    is_lost: bool,
+    /// for how long it was seen in all, s
+    seen_for_s: f64,
+}
+
+impl OfLate {
+    fn beginning(now_s: f64) -> OfLate {
+        OfLate {
+            now_s,
+            seen: 1.0,
+            is_lost: false,
+            seen_for_s: 0.0,
+        }
+    }
+
+    fn count(&mut self, seen: bool, now_s: f64) {
+        let step_s = now_s - self.now_s;
+        let now = if seen { 1.0 } else { 0.0 };
+        self.now_s = now_s;
+        self.seen_for_s += now * step_s;
+        self.seen += (1.0 - (-step_s / FADES_S).exp()) * (now - self.seen);
+        self.is_lost = match self.is_lost {
+            true => self.seen < FOUND_ABOVE,
+            false => self.seen < LOST_BELOW,
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_second_without_it_counts_as_lost_and_a_glimpse_does_not_change_that() {
+        let mut of_late = OfLate::beginning(0.0);
+        let mut frame = 0;
+        let mut go_on = |of_late: &mut OfLate, frames: usize, seen: fn(usize) -> bool| {
+            for _ in 0..frames {
+                frame += 1;
+                of_late.count(seen(frame), f64::from(frame as u32) / 30.0);
+            }
+        };
+        go_on(&mut of_late, 60, |_| true);
+        go_on(&mut of_late, 15, |_| false);
+        assert!(!of_late.is_lost);
+        go_on(&mut of_late, 25, |_| false);
+        assert!(of_late.is_lost);
+        go_on(&mut of_late, 60, |frame| frame % 4 == 0);
+        assert!(of_late.is_lost);
+        go_on(&mut of_late, 30, |_| true);
+        assert!(!of_late.is_lost);
+        assert!((of_late.seen_for_s - 3.5).abs() < 0.1);
     }
 }

@@ -106,7 +106,7 @@ impl Pass {
             strayed.take_while(|row| row.t_s > since_s && row.stretch == self.ended.len());
         let sightings = strayed.filter_map(|row| row.sighting.as_mut());
         let frames = sightings.map(|sighting| *sighting = Sighting::NOTHING);
-        following.take_back(since_s, frames.count());
+        following.take_back(frames.count());
     }
 
     /// Part of the frames in which the lure was seen since it was begun with.
@@ -140,10 +140,12 @@ fn run(
         let found = match &pass.following {
             _ if frame.t_s + 1e-3 < start.t_s => None,
             _ if waits => Some(*start),
-            None => again.look(&frame, frame.t_s - start.t_s, None)?,
-            Some(following) => {
-                let gone_s = frame.t_s - following.last_seen_s();
-                again.look(&frame, gone_s, following.known())?
+            Some(following) if !following.is_lost() => {
+                again.rest();
+                None
+            }
+            following => {
+                again.look(&frame, following.as_ref().and_then(Following::known_length))?
             }
         };
         waits &= found.is_none();

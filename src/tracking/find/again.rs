@@ -1,7 +1,6 @@
 //! Looks for the lure anew, as at the beginning, where it was lost for long: its follower may have learned too little of
 //! it, or something else.
 
-use super::super::pose::Pose;
 use super::super::start_box::StartBox;
 use super::FIRST_LOOK_S;
 use super::look::Look;
@@ -10,8 +9,6 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 
-/// Out of sight for so long, s, it is looked for anew.
-const LONG_GONE_S: f64 = 1.0;
 /// The box of what is found is, across its corners, within these parts of the length of what was followed.
 const OF_ITS_LENGTH: [f64; 2] = [0.6, 2.2];
 
@@ -32,20 +29,16 @@ impl Again {
         }
     }
 
-    /// A box round the lure in this frame, once it is found; the lure was not seen for `gone_s`, and `was` so large.
+    /// The lure is followed: it need not be looked for.
+    pub fn rest(&mut self) {
+        self.search = None;
+    }
+
+    /// A box round the lure in this frame, once it is found. `length_px`: of what was followed, if known.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when a picture cannot be worked on.
-    pub fn look(
-        &mut self,
-        frame: &Frame,
-        gone_s: f64,
-        was: Option<Pose>,
-    ) -> Result<Option<StartBox>> {
-        if gone_s < LONG_GONE_S {
-            self.search = None;
-            return Ok(None);
-        }
+    pub fn look(&mut self, frame: &Frame, length_px: Option<f64>) -> Result<Option<StartBox>> {
         let (view, size) = (self.view, self.size);
         let first_s = frame.t_s + FIRST_LOOK_S;
         let begin = || (Look::new(size, view), Rounds::from(first_s, view));
@@ -56,7 +49,7 @@ impl Again {
         let Some(found) = rounds.go_on(look)? else {
             return Ok(None);
         };
-        if was.is_none_or(|was| is_of_size(&found.now, &was)) {
+        if length_px.is_none_or(|length| is_of_size(&found.now, length)) {
             self.search = None;
             return Ok(Some(found.now));
         }
@@ -65,8 +58,28 @@ impl Again {
     }
 }
 
-/// Whether what was found is about as large as what was followed.
-fn is_of_size(found: &StartBox, was: &Pose) -> bool {
+/// Whether what was found is about as large as what was followed, px long.
+fn is_of_size(found: &StartBox, length_px: f64) -> bool {
     let [least, most] = OF_ITS_LENGTH;
-    (least..most).contains(&(found.diagonal() / was.along_px))
+    (least..most).contains(&(found.diagonal() / length_px))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_found_must_be_about_as_large_as_what_was_followed() {
+        let sized = |w: f64, h: f64| StartBox {
+            x: 10.0,
+            y: 10.0,
+            w,
+            h,
+            t_s: 0.0,
+        };
+        assert!(is_of_size(&sized(70.0, 30.0), 60.0));
+        assert!(is_of_size(&sized(45.0, 45.0), 60.0));
+        assert!(!is_of_size(&sized(20.0, 15.0), 60.0));
+        assert!(!is_of_size(&sized(150.0, 60.0), 60.0));
+    }
 }

@@ -1,0 +1,77 @@
+//! A lure that its follower cannot know again is looked for anew, as at the beginning of the clip.
+#![cfg(feature = "video")]
+
+use std::path::Path;
+use std::process::Command;
+
+use truerun::camera::{Setup, View};
+use truerun::swim_test::{self, SwimOptions};
+use truerun::tracking::TrackFrame;
+use truerun::units::wrap_deg;
+
+/// From this frame on the sample clip is turned round and its colours are their opposites.
+const CHANGED: usize = 90;
+/// A second until the lure counts as lost and one more to find it, in frames.
+const TO_FIND: usize = 60;
+
+/// The sample clip, from its middle on turned round with other colours: another place, another way, another look.
+fn changed_half_way(to: &Path) {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/hazel58-03.mp4");
+    let halves = "[0:v]split[a][b];[a]trim=end_frame=90[first];\
+        [b]trim=start_frame=90,setpts=PTS-STARTPTS,negate,hflip,vflip,hue=h=90[second];\
+        [first][second]concat=n=2[whole]";
+    let done = Command::new("ffmpeg")
+        .args(["-v", "error", "-nostdin", "-i"])
+        .arg(from)
+        .args(["-filter_complex", halves, "-map", "[whole]", "-crf", "20"])
+        .arg(to)
+        .status()
+        .unwrap();
+    assert!(done.success());
+}
+
+#[test]
+fn the_lure_is_found_anew_where_everything_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let clip = folder.path().join("changed.mp4");
+    changed_half_way(&clip);
+    let report = swim_test::run(
+        &clip,
+        SwimOptions {
+            setup: Setup {
+                length_mm: Some(58.0),
+                ..Setup::new(View::Above)
+            },
+            start: None,
+            real_fps: None,
+            optics: Default::default(),
+            progress: &mut |_, _| {},
+        },
+    )
+    .unwrap();
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/hazel58-03.json");
+    let truth: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(sample).unwrap()).unwrap();
+    let after = CHANGED + TO_FIND;
+    let late = &report.track.frames[after..];
+    let seen: Vec<&TrackFrame> = late.iter().filter(|f| f.is_seen()).collect();
+    assert!(
+        5 * seen.len() > 4 * late.len(),
+        "{} of {}",
+        seen.len(),
+        late.len()
+    );
+    let (width, height) = (640.0, 360.0);
+    for frame in seen {
+        let true_one = &truth["frames"][frame.frame];
+        let number = |key: &str| true_one[key].as_f64().unwrap();
+        let off = [
+            width - number("cx") - frame.x_px,
+            height - number("cy") - frame.y_px,
+        ];
+        assert!(off[0].hypot(off[1]) < 15.0, "{} s: {off:?}", frame.t_s);
+        // the nose is at its own end again
+        let turned = wrap_deg(number("axis_img_deg") + 180.0 - frame.axis_deg);
+        assert!(turned.abs() < 45.0, "{} s: {turned}", frame.t_s);
+    }
+}
