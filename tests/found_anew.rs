@@ -11,19 +11,21 @@ use truerun::units::wrap_deg;
 
 /// From this frame on the sample clip is turned round and its colours are their opposites.
 const CHANGED: usize = 90;
-/// A second until the lure counts as lost and one more to find it, in frames.
-const TO_FIND: usize = 60;
+/// In frames: a second until the lure counts as lost, though something like it shows now and then, and 1.5 s to find it.
+const TO_FIND: usize = 75;
 
 /// The sample clip, from its middle on turned round with other colours: another place, another way, another look.
 fn changed_half_way(to: &Path) {
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/hazel58-03.mp4");
-    let halves = "[0:v]split[a][b];[a]trim=end_frame=90[first];\
-        [b]trim=start_frame=90,setpts=PTS-STARTPTS,negate,hflip,vflip,hue=h=90[second];\
-        [first][second]concat=n=2[whole]";
+    let halves = format!(
+        "[0:v]split[a][b];[a]trim=end_frame={CHANGED}[first];\
+        [b]trim=start_frame={CHANGED},setpts=PTS-STARTPTS,negate,hflip,vflip,hue=h=90[second];\
+        [first][second]concat=n=2[whole]"
+    );
     let done = Command::new("ffmpeg")
         .args(["-v", "error", "-nostdin", "-i"])
         .arg(from)
-        .args(["-filter_complex", halves, "-map", "[whole]", "-crf", "20"])
+        .args(["-filter_complex", &halves, "-map", "[whole]", "-crf", "20"])
         .arg(to)
         .status()
         .unwrap();

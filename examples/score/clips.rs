@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use truerun::scene::{SceneDescription, write_clip};
 
-use super::truth::{BOX, UNAIDED};
+use super::truth::{BOX, Truth, UNAIDED};
 use super::{Outcome, chance, copies};
 
 /// What was asked for.
@@ -142,9 +142,13 @@ impl Ask {
         let shared = shared_clips();
         for name in stems(&shared, "mp4") {
             let first = known(&shared, name.clone());
+            if !first.truth.is_file() {
+                continue;
+            }
+            let truth = Truth::read(&first.truth)?;
             for variant in &copies::VARIANTS {
                 let copy = known(folder, format!("{name}_{}", variant.name));
-                if !self.wants(&copy.name) {
+                if !self.wants(&copy.name) || !variant.suits(&truth) {
                     continue;
                 }
                 if !(copy.clip.is_file() && copy.truth.is_file()) {

@@ -6,10 +6,11 @@
 use std::process::Command;
 
 use serde_json::{Value, json};
+use truerun::camera::View;
 
 use super::Outcome;
 use super::clips::KnownClip;
-use super::truth::point;
+use super::truth::{Truth, point};
 
 /// One way to change a clip.
 pub struct Variant {
@@ -73,6 +74,12 @@ const fn variant(
 }
 
 impl Variant {
+    /// Whether a clip can be changed so: one along the water stays upright, or it would be filmed in another way.
+    pub fn suits(&self, truth: &Truth) -> bool {
+        let along = matches!(truth.view(), View::Behind | View::Ahead);
+        !(along && self.change == Change::QuarterTurn)
+    }
+
     /// Writes the copy of a clip and of its truth.
     pub fn write(&self, from: &KnownClip, copy: &KnownClip) -> Outcome<()> {
         let mut all: Value = serde_json::from_str(&std::fs::read_to_string(&from.truth)?)?;
@@ -139,6 +146,8 @@ fn divide(all: &mut Value, by: f64) {
     for key in ["width", "height"] {
         all[key] = json!((number(&all[key]) * by).round());
     }
+    let focal_px = &mut all["camera"]["f_px"];
+    *focal_px = json!(number(focal_px) * by);
     for frame in list(&mut all["frames"]) {
         frame["mm_per_px"] = json!(number(&frame["mm_per_px"]) / by);
     }
@@ -155,8 +164,10 @@ fn place(all: &mut Value, to: impl Fn([f64; 2]) -> [f64; 2], turned: impl Fn(f64
         if let Some(at) = point(&json!([frame["cx"], frame["cy"]])) {
             [frame["cx"], frame["cy"]] = to(at).map(|x| json!(x));
         }
-        if let Some(axis) = frame["axis_img_deg"].as_f64() {
-            frame["axis_img_deg"] = json!(turned(axis));
+        for key in ["axis_img_deg", "retr_img_deg"] {
+            if let Some(deg) = frame[key].as_f64() {
+                frame[key] = json!(turned(deg));
+            }
         }
         let mask = &frame["mask_bbox"];
         let corners = point(mask).zip(point(&json!([mask[2], mask[3]])));

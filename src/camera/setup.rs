@@ -12,7 +12,8 @@ pub struct Setup {
     pub length_mm: Option<f64>,
     /// Pull direction as an image angle, degrees clockwise from image-up.
     pub pull_deg: Option<f64>,
-    /// How far the camera looks down on the lure, degrees below the horizontal (90 = straight down).
+    /// How far the camera, at the middle of its picture, looks down on the lure, degrees below the horizontal (90 = straight
+    /// down).
     pub tilt_deg: Option<f64>,
     /// The same as the user told it, where the surface's bending is taken out of `tilt_deg`.
     pub told_tilt_deg: Option<f64>,

@@ -36,7 +36,7 @@ pub struct BatchArgs {
     /// With a folder: body length without lip [that of the keeper's lure]
     #[arg(long, value_parser = values::length_mm, value_name = "MM", requires = "folder", allow_hyphen_values = true)]
     length: Option<f64>,
-    /// With a folder: how far the camera looks down on the lure, degrees below the horizontal
+    /// With a folder: how far the camera, at the middle of its picture, looks down on the lure, degrees
     #[arg(long, value_parser = values::tilt_deg, value_name = "DEG", requires = "folder", allow_hyphen_values = true)]
     tilt: Option<f64>,
     /// With a folder: speed through the water, m/s

@@ -51,7 +51,7 @@ pub struct SwimArgs {
     /// Where the rod tip draws it, degrees clockwise from the top of the picture [from the line]
     #[arg(long, value_parser = values::direction_deg, value_name = "DEG", allow_hyphen_values = true)]
     pull: Option<f64>,
-    /// How far the camera looks down on the lure, degrees below the horizontal
+    /// How far the camera, at the middle of its picture, looks down on the lure, degrees below the horizontal
     #[arg(long, value_parser = values::tilt_deg, value_name = "DEG", allow_hyphen_values = true)]
     tilt: Option<f64>,
     /// Field of view along the picture's long side, degrees

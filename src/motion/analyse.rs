@@ -42,7 +42,11 @@ pub fn analyse(track: &Track, setup: &Setup) -> Swim {
         return Swim::not_found("no lure was found");
     }
     let swum = Swum::new(track, setup);
-    let fit = wobble(&swum.series, setup, &Picture::default());
+    let as_seen = Picture {
+        body: swum.body(),
+        ..Picture::default()
+    };
+    let fit = wobble(&swum.series, setup, &as_seen);
     match swum.is_no_lure(&fit.wobble) {
         Some(why) => Swim::not_found(why),
         None => swum.measure(fit),

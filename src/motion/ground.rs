@@ -26,6 +26,14 @@ const COURSE_SD_DEG: f64 = 2.0;
 /// Standard deviation of the body length found in the picture (outline, pitch, lip), ln.
 const LENGTH_SD: f64 = 0.015;
 
+/// How far lures that dive swim nose down, degrees (common practice; no published source).
+pub(super) const DIVES_DEG: f64 = 8.0;
+
+/// Focal length of a usual lens, in long sides of the picture, and the standard deviation of its natural log: fields of view
+/// of 20 to 75 degrees (95 %).
+pub(super) const USUAL_FOCAL: f64 = 1.36;
+pub(super) const USUAL_FOCAL_SD: f64 = 0.37;
+
 /// A normal prior: mean and standard deviation.
 type Normally = (f64, f64);
 
@@ -68,7 +76,10 @@ impl Prior {
                 focal_px(fov, picture_px).ln(),
                 setup.focal_sd.unwrap_or(0.02),
             )),
-            None => Some(((1.36 * picture_px[0].max(picture_px[1])).ln(), 0.37)),
+            None => Some((
+                (USUAL_FOCAL * picture_px[0].max(picture_px[1])).ln(),
+                USUAL_FOCAL_SD,
+            )),
         };
         let ln_depth_ratio = match (travels, setup.view) {
             (false, _) => (0.0, 0.0),
@@ -87,7 +98,7 @@ impl Prior {
             ln_focal_px,
             ln_depth_ratio,
             pitch_deg: if oblique {
-                (8.0 * sign * setup.rise_share, 4.0 * setup.rise_share)
+                (DIVES_DEG * sign * setup.rise_share, 4.0 * setup.rise_share)
             } else {
                 (0.0, 0.0)
             },

@@ -11,7 +11,8 @@ use crate::Measured;
 const HALF_WIDTH: f64 = 0.095;
 const HALF_HEIGHT: f64 = 0.125;
 const HALF_HEIGHTS: [f64; 2] = [0.1, 0.15];
-/// Nothing turns farther than this, degrees.
+/// No swing is read that is wider than this, degrees, and nothing turns farther than that.
+const MOST_SEEN_DEG: f64 = 85.0;
 const MOST_YAW_DEG: f64 = 75.0;
 
 /// The body's own swing behind that of its outline, `width`, which was read as if the outline were its axis, seen by a
@@ -34,6 +35,7 @@ pub(super) fn behind_outline(width: Measured, tilt_deg: f64) -> Measured {
 /// Swing of the body whose outline swings so far that its axis would seem to swing by `seen_deg`.
 fn own_swing_deg(seen_deg: f64, tilt_deg: f64, half_height: f64) -> f64 {
     let sin = tilt_deg.to_radians().sin().abs();
+    let seen_deg = seen_deg.clamp(0.0, MOST_SEEN_DEG);
     let outline = (seen_deg.to_radians().tan() / sin).atan();
     let (mut low, mut high) = (0.0, MOST_YAW_DEG.to_radians());
     // the outline turns ever farther as the body does

@@ -4,7 +4,7 @@ use super::Series;
 use super::rate::{Channel, Parity, Phase, wave_at};
 use super::smooth::smooth;
 use super::thickness;
-use super::wobble::Picture;
+use super::wobble::{Body, Picture};
 use crate::Measured;
 use crate::camera::{Setup, View};
 use crate::robust::median;
@@ -13,13 +13,7 @@ use crate::robust::median;
 const SYSTEMATIC: f64 = 0.04;
 /// How well a tilt is known that was given by eye, degrees (95 %).
 const TILT_DOUBT_DEG: f64 = 3.0;
-/// A lure that dives swims nose down by so much, degrees, and how well that is known (95 %); common practice, no
-/// published source. The camera looks the more along it from behind, and the less from ahead. With both and the body's
-/// thickness the width came out 0.86 to 1.05 of the true one on ten rendered clips from behind whose lures dived by 2 to
-/// 11 degrees (0.75 on one where hooks trailed far), and 0.97 to 1.05 on five from ahead, where it was 0.82 to 0.86 without.
-const DIVES_DEG: f64 = 8.0;
-const DIVE_DOUBT_DEG: f64 = 6.0;
-/// Flatter than this nothing is read of a swing, degrees.
+/// A body seen flatter than this, degrees, is taken to be seen so.
 const FLATTEST_DEG: f64 = 8.0;
 /// Half the window over which a lure is seen to come nearer, s: longer than a wobble.
 const APPROACH_S: f64 = 0.6;
@@ -54,13 +48,10 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
     } else {
         setup.tilt_deg
     };
-    let dive_deg = DIVES_DEG * setup.rise_share;
-    let looks_down = tilt.map(|tilt| tilt + picture.below_middle_deg);
-    let tilts = tilts_deg(series, looks_down.unwrap_or(90.0), picture.camera_stands);
+    let body = picture.body.filter(|_| tilt.is_some());
+    let tilts = tilts_deg(series, tilt.unwrap_or(90.0), body, picture.camera_stands);
     let axes = series.axis_deg.iter().zip(&tilts);
-    let yaw: Vec<f64> = axes
-        .map(|(&a, &tilt)| own_yaw(a, on_the_body(tilt, dive_deg, setup.view)))
-        .collect();
+    let yaw: Vec<f64> = axes.map(|(&a, &tilt)| own_yaw(a, tilt)).collect();
     let deg = if setup.is_level() {
         Measured::unmeasurable("a camera level with the lure cannot show its yaw; look down on it")
     } else {
@@ -72,7 +63,7 @@ pub(super) fn measure(series: &Series, setup: &Setup, picture: &Picture, phase: 
             &[1, 3],
             least_doubt_deg(series),
         )
-        .map(|m| tilted(m, looks_down, setup))
+        .map(|m| tilted(m, tilt, body))
         .unwrap_or_else(|| {
             Measured::unmeasurable("too few frames outside darts to measure the width")
         })
@@ -92,41 +83,45 @@ fn least_doubt_deg(series: &Series) -> f64 {
     SYSTEMATIC_DEG.max((2.0 * END_PX / length_px).to_degrees())
 }
 
-/// How far the camera looks down on a body that dives by `dive_deg`, degrees, where it looks down on the water by
-/// `tilt_deg`: in a view along the water the body turns away from it or toward it.
-pub(super) fn on_the_body(tilt_deg: f64, dive_deg: f64, view: View) -> f64 {
-    let turned = match view {
-        View::Behind => tilt_deg.abs() - dive_deg,
-        View::Ahead => tilt_deg.abs() + dive_deg,
-        View::Above | View::Side => return tilt_deg,
-    };
-    turned.clamp(FLATTEST_DEG, 90.0).copysign(tilt_deg)
-}
+impl Body {
+    /// Tilt at which the body is seen, degrees, for a camera whose middle looks down by `tilt_deg`.
+    fn tilt_deg(&self, tilt_deg: f64) -> f64 {
+        self.turned(tilt_deg + self.below_middle_deg[0])
+    }
 
-/// The body's own swing behind `width`, with the doubt in the tilt: yaw goes with its sine, so by cot(tilt) per radian.
-fn tilted(width: Measured, tilt_deg: Option<f64>, setup: &Setup) -> Measured {
-    let (Some(value), Some([low, high]), Some(tilt)) = (width.value, width.ci95, tilt_deg) else {
-        return width;
-    };
-    let share = setup.rise_share;
-    let tilt = on_the_body(tilt, DIVES_DEG * share, setup.view);
-    let along = matches!(setup.view, View::Behind | View::Ahead);
-    let dive_doubt_deg = if along { DIVE_DOUBT_DEG * share } else { 0.0 };
-    let open = TILT_DOUBT_DEG.hypot(dive_doubt_deg).to_radians();
-    let doubt = value * open / tilt.to_radians().tan();
-    let axis = Measured::within(value, (0.5 * (high - low)).hypot(doubt));
-    match along {
-        true => thickness::behind_outline(axis, tilt),
-        false => axis,
+    /// The same where the camera looks down on the lure by `tilt_deg`.
+    pub(super) fn turned(&self, tilt_deg: f64) -> f64 {
+        let seen_deg = tilt_deg + self.turned_deg[0];
+        seen_deg.abs().clamp(FLATTEST_DEG, 90.0).copysign(seen_deg)
     }
 }
 
-/// How far the camera looks down on the lure at each sample, degrees, where it does so by `tilt_deg` on the whole. To
+/// The body's own swing behind `width`, with the doubt in the tilt: yaw goes with its sine, so by cot(tilt) per radian.
+fn tilted(width: Measured, tilt_deg: Option<f64>, body: Option<Body>) -> Measured {
+    let (Some(value), Some([low, high]), Some(tilt)) = (width.value, width.ci95, tilt_deg) else {
+        return width;
+    };
+    let tilt = body.map_or(tilt, |body| body.tilt_deg(tilt));
+    let open_deg = body.map_or(TILT_DOUBT_DEG, |body| {
+        TILT_DOUBT_DEG
+            .hypot(body.below_middle_deg[1])
+            .hypot(body.turned_deg[1])
+    });
+    let doubt = value * open_deg.to_radians() / tilt.to_radians().tan();
+    let axis = Measured::within(value, (0.5 * (high - low)).hypot(doubt));
+    match body {
+        Some(body) if body.of_outline => thickness::behind_outline(axis, tilt),
+        _ => axis,
+    }
+}
+
+/// Tilt at which the body is seen at each sample, degrees, where the camera looks down by `tilt_deg` on the whole. To
 /// a camera that stands, a lure that comes nearer shows ever more from above: with the camera `h` over it and `d` away the
 /// sine is `h/d`, and its foreshortened length goes with `h/d²`, so the sine goes with the root of the length.
-fn tilts_deg(series: &Series, tilt_deg: f64, camera_stands: bool) -> Vec<f64> {
+fn tilts_deg(series: &Series, tilt_deg: f64, body: Option<Body>, camera_stands: bool) -> Vec<f64> {
     let logs: Vec<f64> = series.length_px.iter().map(|px| px.max(1.0).ln()).collect();
     let usual = median(logs.iter().copied()).unwrap_or(0.0);
+    let tilt_deg = tilt_deg + body.map_or(0.0, |body| body.below_middle_deg[0]);
     let sin = tilt_deg.to_radians().sin();
     smooth(&series.t_s, &logs, APPROACH_S)
         .iter()
@@ -137,6 +132,7 @@ fn tilts_deg(series: &Series, tilt_deg: f64, camera_stands: bool) -> Vec<f64> {
                 .to_degrees(),
             false => tilt_deg,
         })
+        .map(|tilt_deg| body.map_or(tilt_deg, |body| body.turned(tilt_deg)))
         .collect()
 }
 
@@ -205,12 +201,12 @@ mod tests {
             ..Series::default()
         };
         let middle = 1.0 / away(5.0);
-        let tilts = tilts_deg(&series, middle.asin().to_degrees(), true);
+        let tilts = tilts_deg(&series, middle.asin().to_degrees(), None, true);
         for k in [40, 150, 260] {
             let sin = 1.0 / away(series.t_s[k]);
             assert_abs_diff_eq!(tilts[k].to_radians().sin(), sin, epsilon = 0.01);
         }
-        let still = tilts_deg(&series, 40.0, false);
+        let still = tilts_deg(&series, 40.0, None, false);
         assert!(still.iter().all(|&tilt| tilt == 40.0));
     }
 }

@@ -57,9 +57,19 @@ pub struct Picture {
     pub calm: Vec<bool>,
     /// Whether the camera keeps its place, so that a tilted one looks down ever more on a lure that comes nearer.
     pub camera_stands: bool,
-    /// How far below the middle of the picture the lure lies as the camera sees it, degrees: so much more it looks down
-    /// on it.
-    pub below_middle_deg: f64,
+    /// What a camera that looks along the water sees of the body besides its axis, where that is to be told from it.
+    pub body: Option<Body>,
+}
+
+/// A body seen along the water: how much more the camera looks down on it than the middle of its picture does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Body {
+    /// By where it lies in the picture, degrees, and the doubt in that (95 %).
+    pub below_middle_deg: [f64; 2],
+    /// By its dive, which turns it toward the camera or away, degrees, and the doubt in that (95 %).
+    pub turned_deg: [f64; 2],
+    /// Whether its axis is that of its outline, which shows its thickness as well.
+    pub of_outline: bool,
 }
 
 /// The wobble with its phase, for the measures that need the wobble taken out.

@@ -14,6 +14,7 @@ use crate::camera::Setup;
 const LONGEST_HIDING_S: f64 = 1.5;
 /// The camera moves along when the background goes by at more than this part of the picture a second.
 const MOVING_CAMERA: f64 = 0.12;
+
 /// What one frame gave, before nose and tail are known.
 pub struct Row {
     /// Time, s.
@@ -89,26 +90,35 @@ pub fn track(mut rows: Vec<Row>, shapes: &[Shape], setup: &Setup, size: [f64; 2]
     })
 }
 
-/// The body in each stretch; what was seen in one without a body is taken back.
+/// The body in each stretch; what was seen in one without a body is taken back. The longest tells first where the nose
+/// points: in a short one little may show.
 fn bodies(
     rows: &mut [Row],
     shapes: &[Shape],
     setup: &Setup,
     camera_moves: bool,
 ) -> Vec<Option<Body>> {
-    let mut bodies = Vec::new();
-    for (stretch, shape) in shapes.iter().enumerate() {
+    let seen_in = |stretch: usize| {
+        let own = rows.iter().filter(|r| r.stretch == stretch);
+        own.filter(|r| r.seen().is_some()).count()
+    };
+    let mut longest_first: Vec<usize> = (0..shapes.len()).collect();
+    longest_first.sort_by_key(|&stretch| std::cmp::Reverse(seen_in(stretch)));
+    let mut bodies: Vec<Option<Body>> = shapes.iter().map(|_| None).collect();
+    let mut known_deg = None;
+    for stretch in longest_first {
+        let shape = &shapes[stretch];
         let own: Vec<&Row> = rows.iter().filter(|r| r.stretch == stretch).collect();
-        let sense = nose::sense(&own, setup, camera_moves, shape.skew());
-        let body = ends::find(shape, sense, setup.view).map(|ends| Body {
+        let sense = nose::sense(&own, setup, camera_moves, shape.skew(), known_deg);
+        bodies[stretch] = ends::find(shape, sense, setup.view).map(|ends| Body {
             ends,
             sense,
             line_deg: nose::line_direction(&own, sense),
         });
-        if body.is_none() {
-            forget(rows, |row| row.stretch == stretch);
+        match bodies[stretch] {
+            Some(_) => known_deg = known_deg.or(Some(nose::direction_deg(&own, sense))),
+            None => forget(rows, |row| row.stretch == stretch),
         }
-        bodies.push(body);
     }
     bodies
 }

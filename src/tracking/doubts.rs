@@ -59,6 +59,7 @@ pub fn of(view: View, camera_moves: bool, frames: &[TrackFrame]) -> Doubts {
             View::Ahead => ENDS_DOUBT_AHEAD,
         },
         loose_ground: true,
+        of_outline: true,
         course_deg,
     }
 }

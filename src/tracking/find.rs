@@ -18,8 +18,6 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Clip;
 
-/// Time of the first look, s.
-const FIRST_LOOK_S: f64 = 0.1;
 /// For so long after the box's own time a lure that could not be followed there is looked for, s.
 const LOOKED_AGAIN_S: f64 = 1.5;
 /// What is found in the box or so is of its size to within these parts: light on the water may pass for a lure, but the
@@ -34,7 +32,7 @@ const CLEARLY: f64 = 1.3;
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
 pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
-    let rounds = Rounds::from(FIRST_LOOK_S, view);
+    let rounds = Rounds::from(0.0, view);
     search(
         &mut Look::new(size(clip), view),
         clip,

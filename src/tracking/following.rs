@@ -98,6 +98,11 @@ impl Following {
         self.of_late.is_lost
     }
 
+    /// Until when it was surely seen, s.
+    pub fn firm_until_s(&self) -> f64 {
+        self.of_late.firm_until_s
+    }
+
     /// Its length, px, if it was followed for long enough to be known.
     pub fn known_length(&self) -> Option<f64> {
         (self.of_late.seen_for_s >= KNOWN_AFTER_S).then(|| self.follower.lies().along_px)
@@ -121,6 +126,8 @@ struct OfLate {
     /// part of the frames in which it was seen, earlier ones faded
     seen: f64,
     is_lost: bool,
+    /// until when it was seen in most frames, s
+    firm_until_s: f64,
     /// for how long it was seen in all, s
     seen_for_s: f64,
 }
@@ -131,6 +138,7 @@ impl OfLate {
             now_s,
             seen: 1.0,
             is_lost: false,
+            firm_until_s: now_s,
             seen_for_s: 0.0,
         }
     }
@@ -141,6 +149,9 @@ impl OfLate {
         self.now_s = now_s;
         self.seen_for_s += now * step_s;
         self.seen += (1.0 - (-step_s / FADES_S).exp()) * (now - self.seen);
+        if self.seen > FOUND_ABOVE {
+            self.firm_until_s = now_s;
+        }
         self.is_lost = match self.is_lost {
             true => self.seen < FOUND_ABOVE,
             false => self.seen < LOST_BELOW,

@@ -8,6 +8,8 @@ use crate::units::wrap_deg;
 
 /// A line off one end in so much more of the frames than off the other shows where the nose is.
 const SURE_LINE: f64 = 0.4;
+/// Against where the nose pointed when the lure was followed for longer, so many telling looks at least count.
+const ENOUGH_LOOKS: usize = 20;
 /// A silhouette at least so skew along its axis shows by its taper where the nose is; on our seven rendered clips
 /// with a lure it was skewed by 0.005 to 0.17, and always so.
 const CLEAR_TAPER: f64 = 0.05;
@@ -15,9 +17,15 @@ const CLEAR_TAPER: f64 = 0.05;
 const LINE_SPREAD_DEG: f64 = 20.0;
 
 /// +1 where the nose lies at the body frame's positive end, −1 otherwise: by the pull where it was
-/// given, by the line where it is seen, by the view, by the way of travel; where the camera travels too, rather by
+/// given, by where it pointed in a longer stretch, `known_deg`, unless the line surely shows, by the line where it is seen, by the view, by the way of travel; where the camera travels too, rather by
 /// the taper, for light that dances over the bottom can make it seem to slide the other way.
-pub fn sense(rows: &[&Row], setup: &Setup, camera_moves: bool, taper: f64) -> f64 {
+pub fn sense(
+    rows: &[&Row],
+    setup: &Setup,
+    camera_moves: bool,
+    taper: f64,
+    known_deg: Option<f64>,
+) -> f64 {
     let axes: Vec<f64> = rows
         .iter()
         .filter_map(|r| r.seen().map(|(_, pose)| pose.axis_rad))
@@ -29,8 +37,12 @@ pub fn sense(rows: &[&Row], setup: &Setup, camera_moves: bool, taper: f64) -> f6
     if let Some(pull) = setup.pull_deg {
         return toward(pull).signum();
     }
-    let [ahead, behind] = line_evidence(rows);
-    if (ahead - behind).abs() > SURE_LINE {
+    let ([ahead, behind], looks) = line_evidence(rows);
+    let shows = (ahead - behind).abs() > SURE_LINE;
+    if let Some(known_deg) = known_deg.filter(|_| !shows || looks < ENOUGH_LOOKS) {
+        return toward(known_deg).signum();
+    }
+    if shows {
         return (ahead - behind).signum();
     }
     match setup.view {
@@ -42,8 +54,18 @@ pub fn sense(rows: &[&Row], setup: &Setup, camera_moves: bool, taper: f64) -> f6
     }
 }
 
-/// Fraction of the telling looks with a line off either end of the body frame.
-fn line_evidence(rows: &[&Row]) -> [f64; 2] {
+/// Image direction in which the nose points, degrees.
+pub fn direction_deg(rows: &[&Row], sense: f64) -> f64 {
+    let axes = rows.iter().filter_map(|r| r.seen());
+    let sum = axes.fold([0.0; 2], |[x, y], (_, pose)| {
+        let [fx, fy] = pose.forward();
+        [x + sense * fx, y + sense * fy]
+    });
+    sum[0].atan2(-sum[1]).to_degrees()
+}
+
+/// Fraction of the telling looks with a line off either end of the body frame, and how many these are.
+fn line_evidence(rows: &[&Row]) -> ([f64; 2], usize) {
     let looks: Vec<&LineLook> = rows
         .iter()
         .filter_map(|r| r.seen().map(|s| &s.0.line))
@@ -56,7 +78,7 @@ fn line_evidence(rows: &[&Row]) -> [f64; 2] {
             .count();
         lines as f64 / looks.len().max(1) as f64
     };
-    [fraction(0), fraction(1)]
+    ([fraction(0), fraction(1)], looks.len())
 }
 
 /// Image direction in which the lure travels over the background, degrees.

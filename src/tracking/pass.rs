@@ -18,6 +18,10 @@ use crate::media::{Clip, Frame};
 const BOX_SIZES: [f64; 3] = [1.0, 1.2, 0.85];
 const HOLD_S: f64 = 0.4;
 const HELD: f64 = 0.8;
+/// Only the likeliest box is tried in all sizes, the others as they are.
+const AS_IT_IS: [f64; 1] = [1.0];
+/// For so long after its time it is left to the box to hold the lure, s.
+const LEFT_TO_BOX_S: f64 = 1.0;
 
 /// Follows the lure through `clip` from one of the boxes in which it may lie at the box's time, the likeliest first: from
 /// the first, as it is or a little larger or smaller, in which it is not soon lost. Where it is lost for long later, it is
@@ -38,8 +42,9 @@ pub fn follow(
         progress(most);
     };
     let mut best: Option<(f64, StartBox)> = None;
-    for start in starts {
-        for times in BOX_SIZES {
+    for (rank, start) in starts.iter().enumerate() {
+        let sizes = if rank == 0 { &BOX_SIZES[..] } else { &AS_IT_IS };
+        for &times in sizes {
             let boxed = start.grown(times).inside(size);
             match run(clip, setup.view, &boxed, HELD, &mut onward)? {
                 Run::Through(pass) => return Ok(pass.track(setup, size)),
@@ -84,10 +89,17 @@ impl Pass {
         track(self.rows, &shapes, setup, size)
     }
 
-    /// Begins a stretch where the lure was found.
+    /// Begins a stretch where the lure was found. What was seen in the last one since it was hardly seen may be of
+    /// something else.
     fn begin(&mut self, following: Following) {
-        let before = self.following.replace(following);
-        self.ended.extend(before.map(|f| f.shape().clone()));
+        if let Some(before) = self.following.replace(following) {
+            let since_s = before.firm_until_s();
+            let doubtful = self.rows.iter_mut().rev();
+            for row in doubtful.take_while(|row| row.t_s > since_s) {
+                row.sighting = None;
+            }
+            self.ended.push(before.shape().clone());
+        }
     }
 
     /// Where the follower has strayed onto the bottom, takes back what it saw there.
@@ -144,8 +156,10 @@ fn run(
                 again.rest();
                 None
             }
+            _ if frame.t_s < start.t_s + LEFT_TO_BOX_S => None,
             following => {
-                again.look(&frame, following.as_ref().and_then(Following::known_length))?
+                let known_px = following.as_ref().and_then(Following::known_length);
+                again.look(&frame, known_px.unwrap_or(start.diagonal()))?
             }
         };
         waits &= found.is_none();

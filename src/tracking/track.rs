@@ -120,6 +120,8 @@ pub struct Doubts {
     /// How far the direction in which the background slides may be off, degrees: light and ripples move
     /// over it.
     pub course_deg: f64,
+    /// Whether the axis is that of an outline, which shows a foreshortened body's thickness as well.
+    pub of_outline: bool,
 }
 
 /// What a strongly compressed clip may take off the swing, and how far it may turn the way of the background, degrees
@@ -146,6 +148,7 @@ impl Default for Doubts {
             ends: 0.0,
             loose_ground: false,
             course_deg: 0.0,
+            of_outline: false,
         }
     }
 }

@@ -2,21 +2,29 @@
 //! it, or something else.
 
 use super::super::start_box::StartBox;
-use super::FIRST_LOOK_S;
 use super::look::Look;
 use super::rounds::Rounds;
 use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 
-/// The box of what is found is, across its corners, within these parts of the length of what was followed.
+/// The box of what is found is, across its corners, within these parts of the length of what was followed, or of the box
+/// round it.
 const OF_ITS_LENGTH: [f64; 2] = [0.6, 2.2];
+/// After so long, s, it is given up: it has left the picture.
+const GIVEN_UP_S: f64 = 10.0;
 
 /// A search that begins where the lure is long gone.
 pub struct Again {
     view: View,
     size: [f64; 2],
-    search: Option<(Look, Rounds)>,
+    search: Option<Search>,
+}
+
+struct Search {
+    since_s: f64,
+    look: Look,
+    rounds: Rounds,
 }
 
 impl Again {
@@ -34,22 +42,29 @@ impl Again {
         self.search = None;
     }
 
-    /// A box round the lure in this frame, once it is found. `length_px`: of what was followed, if known.
+    /// A box round the lure in this frame, once it is found. `length_px`: of what was followed.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when a picture cannot be worked on.
-    pub fn look(&mut self, frame: &Frame, length_px: Option<f64>) -> Result<Option<StartBox>> {
+    pub fn look(&mut self, frame: &Frame, length_px: f64) -> Result<Option<StartBox>> {
         let (view, size) = (self.view, self.size);
-        let first_s = frame.t_s + FIRST_LOOK_S;
-        let begin = || (Look::new(size, view), Rounds::from(first_s, view));
-        let (look, rounds) = self.search.get_or_insert_with(begin);
-        if !look.see(frame)? {
+        let search = self.search.get_or_insert_with(|| Search {
+            since_s: frame.t_s,
+            look: Look::new(size, view),
+            rounds: Rounds::from(frame.t_s, view),
+        });
+        let Search {
+            since_s,
+            look,
+            rounds,
+        } = search;
+        if frame.t_s - *since_s > GIVEN_UP_S || !look.see(frame)? {
             return Ok(None);
         }
         let Some(found) = rounds.go_on(look)? else {
             return Ok(None);
         };
-        if length_px.is_none_or(|length| is_of_size(&found.now, length)) {
+        if is_of_size(&found.now, length_px) {
             self.search = None;
             return Ok(Some(found.now));
         }

@@ -6,7 +6,9 @@ use super::look::Look;
 use crate::Result;
 use crate::camera::View;
 
-/// How much later each further round begins than the last, and for how long it is waited at most, s.
+/// So long after the search begins the first round does, s.
+const FIRST_LOOK_S: f64 = 0.1;
+/// By how much longer each further round is waited for than the last, and for how long at most, s.
 const LATER: f64 = 1.2;
 const LONGEST_WAIT_S: f64 = 3.0;
 /// For how long the spots are followed before a line must have shown, s; after so long the hopeless are dropped.
@@ -16,6 +18,8 @@ const HALF_TIME_S: f64 = 0.2;
 /// and so many such spots are followed at a time.
 const LONG_S: f64 = 2.4;
 const LONG: usize = 2;
+/// What has not told what it is after so long, s, never will.
+const TOO_LONG_S: f64 = 12.0;
 /// Where a spot stays in the picture as clearly as this, no other is the lure that stays so many times less clearly:
 /// the line passes over stones.
 const STAYS_AT_ALL: f64 = 1.0;
@@ -28,7 +32,8 @@ pub struct Rounds {
     trials: Vec<Trial>,
     /// those of earlier rounds that are worth following on
     alone: Vec<Trial>,
-    /// when this round began, infinite between two, and when the next is to begin, s
+    /// when the search began, and this round, infinite between two, and when the next is to begin, s
+    since_s: f64,
     began_s: f64,
     next_s: f64,
     /// whether what the camera takes along has joined in: at the first look nothing is known of it yet
@@ -63,14 +68,15 @@ enum Stage {
 }
 
 impl Rounds {
-    /// Before the first round, which begins at `first_s`.
-    pub fn from(first_s: f64, view: View) -> Rounds {
+    /// Before the first round, a little after `since_s`.
+    pub fn from(since_s: f64, view: View) -> Rounds {
         Rounds {
+            since_s,
             view,
             trials: Vec::new(),
             alone: Vec::new(),
             began_s: f64::INFINITY,
-            next_s: first_s,
+            next_s: since_s + FIRST_LOOK_S,
             joined: false,
         }
     }
@@ -124,7 +130,7 @@ impl Rounds {
         let (now, width) = (look.looked_s, look.width);
         look.hold_to_picture(&mut self.alone)?;
         self.alone
-            .retain(|t| t.is_worth_following_on(now, width, false));
+            .retain(|t| t.is_worth_following_on(now, width, false) && now - t.began_s < TOO_LONG_S);
         let mut long = self
             .alone
             .iter()
@@ -184,7 +190,8 @@ impl Rounds {
             .filter(|t| t.is_worth_following_on(now, width, true));
         self.alone.extend(onward.take(room));
         self.began_s = f64::INFINITY;
-        self.next_s = now.max((LATER * self.next_s).min(self.next_s + LONGEST_WAIT_S));
+        let waited_s = self.next_s - self.since_s;
+        self.next_s = now.max(self.since_s + (LATER * waited_s).min(waited_s + LONGEST_WAIT_S));
     }
 }
 
