@@ -9,17 +9,17 @@ use truerun::swim_test::{self, SwimOptions};
 use truerun::tracking::TrackFrame;
 use truerun::units::wrap_deg;
 
-/// From this frame on the sample clip is turned round and its colours are their opposites.
+/// From this frame on the sample clip is upside down and its colours are their opposites.
 const CHANGED: usize = 90;
 /// In frames: a second until the lure counts as lost, though something like it shows now and then, and 1.5 s to find it.
 const TO_FIND: usize = 75;
 
-/// The sample clip, from its middle on turned round with other colours: another place, another way, another look.
+/// The sample clip, from its middle on upside down with other colours: another place and another look, drawn the same way.
 fn changed_half_way(to: &Path) {
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/hazel58-03.mp4");
     let halves = format!(
         "[0:v]split[a][b];[a]trim=end_frame={CHANGED}[first];\
-        [b]trim=start_frame={CHANGED},setpts=PTS-STARTPTS,negate,hflip,vflip,hue=h=90[second];\
+        [b]trim=start_frame={CHANGED},setpts=PTS-STARTPTS,negate,vflip,hue=h=90[second];\
         [first][second]concat=n=2[whole]"
     );
     let done = Command::new("ffmpeg")
@@ -63,17 +63,17 @@ fn the_lure_is_found_anew_where_everything_changed() {
         seen.len(),
         late.len()
     );
-    let (width, height) = (640.0, 360.0);
+    let height = 360.0;
     for frame in seen {
         let true_one = &truth["frames"][frame.frame];
         let number = |key: &str| true_one[key].as_f64().unwrap();
         let off = [
-            width - number("cx") - frame.x_px,
+            number("cx") - frame.x_px,
             height - number("cy") - frame.y_px,
         ];
         assert!(off[0].hypot(off[1]) < 15.0, "{} s: {off:?}", frame.t_s);
         // the nose is at its own end again
-        let turned = wrap_deg(number("axis_img_deg") + 180.0 - frame.axis_deg);
+        let turned = wrap_deg(180.0 - number("axis_img_deg") - frame.axis_deg);
         assert!(turned.abs() < 45.0, "{} s: {turned}", frame.t_s);
     }
 }
