@@ -26,6 +26,8 @@ pub struct Following {
 
 /// Followed for so long, s, its size is known.
 const KNOWN_AFTER_S: f64 = 1.0;
+/// So near the edge of the picture, in its lengths, it is about to leave.
+const AT_EDGE: f64 = 1.0;
 /// What was seen of late fades over this time, s. Seen in less than this part of the frames it is lost, as after a second
 /// without it: a moment's sighting now and then may be of something else. Seen in more than that, it is found again.
 const FADES_S: f64 = 0.8;
@@ -96,6 +98,13 @@ impl Following {
     /// Whether it was hardly seen of late.
     pub fn is_lost(&self) -> bool {
         self.of_late.is_lost
+    }
+
+    /// Whether it was last seen at the edge of a picture of this size, px, as one that leaves it.
+    pub fn was_leaving(&self, size: [f64; 2]) -> bool {
+        let last = self.follower.lies();
+        let place = [last.x_px, last.y_px];
+        (0..2).any(|n| place[n].min(size[n] - place[n]) < AT_EDGE * last.along_px)
     }
 
     /// Until when it was surely seen, s.

@@ -138,10 +138,10 @@ fn run(
     must_hold: f64,
     progress: &mut dyn FnMut(usize),
 ) -> Result<Run> {
-    let size = [clip.info().width, clip.info().height];
+    let size = [clip.info().width, clip.info().height].map(f64::from);
     let mut steady = Steady::new(size[0] as i32, size[1] as i32, view);
     let mut clear = Clear::default();
-    let mut again = Again::new(view, size.map(f64::from));
+    let mut again = Again::new(view, size);
     let mut pass = Pass::default();
     let mut frame = Frame::default();
     let (mut waits, mut to_be_held) = (true, true);
@@ -152,7 +152,7 @@ fn run(
         let found = match &pass.following {
             _ if frame.t_s + 1e-3 < start.t_s => None,
             _ if waits => Some(*start),
-            Some(following) if !following.is_lost() => {
+            Some(following) if !following.is_lost() || following.was_leaving(size) => {
                 again.rest();
                 None
             }
