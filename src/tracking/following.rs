@@ -22,12 +22,14 @@ pub struct Following {
     lain: Lain,
     astray: Astray,
     of_late: OfLate,
+    /// pose in which it was last seen while it was seen in most frames
+    last_seen: Pose,
 }
 
 /// Followed for so long, s, its size is known.
 const KNOWN_AFTER_S: f64 = 1.0;
 /// So near the edge of the picture, in its lengths, it is about to leave.
-const AT_EDGE: f64 = 1.0;
+const AT_EDGE: f64 = 0.65;
 /// What was seen of late fades over this time, s. Seen in less than this part of the frames it is lost, as after a second
 /// without it: a moment's sighting now and then may be of something else. Seen in more than that, it is found again.
 const FADES_S: f64 = 0.8;
@@ -48,7 +50,9 @@ impl Following {
         let Some(guess) = start::guess_with_care(frame, place, view)? else {
             return Ok(None);
         };
+        let last_seen = guess.pose;
         let mut following = Following {
+            last_seen,
             view,
             follower: Follower::new(guess, view),
             // the colours are learned from this picture: brightness is told against it
@@ -74,6 +78,9 @@ impl Following {
         let step_px = self.follower.scale()[1];
         self.backdrop.keep(frame, gain, to_scene, step_px)?;
         self.of_late.count(sighting.pose.is_some(), frame.t_s);
+        if let Some(pose) = sighting.pose.filter(|_| !self.of_late.is_doubtful()) {
+            self.last_seen = pose;
+        }
         Ok(sighting)
     }
 
@@ -100,11 +107,13 @@ impl Following {
         self.of_late.is_lost
     }
 
-    /// Whether it was last seen at the edge of a picture of this size, px, as one that leaves it.
+    /// Whether it was last seen at the edge of a picture of this size, px, as one that leaves it; from above, for along the
+    /// water the camera follows or turns after it.
     pub fn was_leaving(&self, size: [f64; 2]) -> bool {
-        let last = self.follower.lies();
+        let last = self.last_seen;
         let place = [last.x_px, last.y_px];
-        (0..2).any(|n| place[n].min(size[n] - place[n]) < AT_EDGE * last.along_px)
+        self.view == View::Above
+            && (0..2).any(|n| place[n].min(size[n] - place[n]) < AT_EDGE * last.along_px)
     }
 
     /// Until when it was surely seen, s.
@@ -152,13 +161,17 @@ impl OfLate {
         }
     }
 
+    fn is_doubtful(&self) -> bool {
+        self.seen <= FOUND_ABOVE
+    }
+
     fn count(&mut self, seen: bool, now_s: f64) {
         let step_s = now_s - self.now_s;
         let now = if seen { 1.0 } else { 0.0 };
         self.now_s = now_s;
         self.seen_for_s += now * step_s;
         self.seen += (1.0 - (-step_s / FADES_S).exp()) * (now - self.seen);
-        if self.seen > FOUND_ABOVE {
+        if !self.is_doubtful() {
             self.firm_until_s = now_s;
         }
         self.is_lost = match self.is_lost {
