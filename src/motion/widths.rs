@@ -23,7 +23,7 @@ const TELLS_YAW: f64 = 0.15;
 const USUAL_PIVOT: [f64; 2] = [0.42, 0.08];
 
 /// Half-width of a 95 % interval for how far a lure dives, degrees. With this, the body's thickness and its place in the
-/// picture the width came out 0.86 to 1.07 of the true one on eleven rendered clips from behind whose lures dived by 2 to
+/// picture the width came out 0.85 to 1.07 of the true one on eleven rendered clips from behind whose lures dived by 2 to
 /// 11 degrees (0.75 on one where hooks trailed far), and 0.97 to 1.09 on six from ahead, where without them it was 0.82 to
 /// 0.86 on four.
 const DIVE_DOUBT_DEG: f64 = 6.0;

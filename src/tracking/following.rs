@@ -13,6 +13,16 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 
+/// Followed for so long, s, its size is known.
+const KNOWN_AFTER_S: f64 = 1.0;
+/// So near the edge of the picture, in its lengths, it is about to leave.
+const AT_EDGE: f64 = 0.65;
+/// What was seen of late fades over this time, s. Seen in less than this part of the frames it is lost, as after a second
+/// without it: a moment's sighting now and then may be of something else. Seen in more than that, it is found again.
+const FADES_S: f64 = 0.8;
+const LOST_BELOW: f64 = 0.3;
+const FOUND_ABOVE: f64 = 0.5;
+
 /// The lure being followed.
 pub struct Following {
     view: View,
@@ -25,16 +35,6 @@ pub struct Following {
     /// pose in which it was last seen while it was seen in most frames
     last_seen: Pose,
 }
-
-/// Followed for so long, s, its size is known.
-const KNOWN_AFTER_S: f64 = 1.0;
-/// So near the edge of the picture, in its lengths, it is about to leave.
-const AT_EDGE: f64 = 0.65;
-/// What was seen of late fades over this time, s. Seen in less than this part of the frames it is lost, as after a second
-/// without it: a moment's sighting now and then may be of something else. Seen in more than that, it is found again.
-const FADES_S: f64 = 0.8;
-const LOST_BELOW: f64 = 0.3;
-const FOUND_ABOVE: f64 = 0.5;
 
 impl Following {
     /// Begins with a box, and follows into its own picture; `None` where the picture ends there.
@@ -52,7 +52,6 @@ impl Following {
         };
         let last_seen = guess.pose;
         let mut following = Following {
-            last_seen,
             view,
             follower: Follower::new(guess, view),
             // the colours are learned from this picture: brightness is told against it
@@ -61,6 +60,7 @@ impl Following {
             lain: Lain::default(),
             astray: Astray::default(),
             of_late: OfLate::beginning(frame.t_s),
+            last_seen,
         };
         let sighting = following.next(frame, to_scene)?;
         Ok(Some((following, sighting)))
