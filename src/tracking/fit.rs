@@ -9,6 +9,7 @@ use nalgebra::{SMatrix, SVector};
 use super::evidence::{Evidence, LogSum};
 use super::pose::Pose;
 use super::shape::Shape;
+use super::tether::Hold;
 
 /// How far each pose parameter may wander from its prediction (one standard deviation).
 #[derive(Debug, Clone, Copy)]
@@ -24,6 +25,8 @@ pub struct Leash {
     /// How many times over the picture counts itself, for neighbouring samples tell much the same; what
     /// is known of the scales beforehand is given the same weight.
     pub strength: f64,
+    /// Where the line holds it; weighed as the scales are.
+    pub hold: Option<Hold>,
 }
 
 impl Leash {
@@ -171,6 +174,15 @@ impl Evidence<'_> {
             slope[k] -= weight * (held - aim);
             bend[(k, k)] += weight;
         }
+        if let Some(hold) = &leash.hold {
+            let (off, changes) = hold.off(pose);
+            for n in 0..2 {
+                let weight = leash.strength / hold.spread_px[n].powi(2);
+                value -= 0.5 * weight * off[n] * off[n];
+                slope -= weight * off[n] * changes[n];
+                bend += weight * changes[n] * changes[n].transpose();
+            }
+        }
         (value, slope, bend)
     }
 }
@@ -208,6 +220,7 @@ mod tests {
                 across: (50f64.ln(), 0.1),
                 size_reach,
                 strength: 1.0,
+                hold: None,
             };
             let pose = Pose {
                 x_px: 7.0,

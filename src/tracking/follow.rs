@@ -15,6 +15,7 @@ use super::search::{NET, Search};
 use super::shape::Shape;
 use super::size::UsualSize;
 use super::start::FirstGuess;
+use super::tether::Tether;
 use super::window::Window;
 use crate::Result;
 use crate::camera::View;
@@ -118,6 +119,8 @@ pub struct Follower {
     usual: f64,
     usual_agreement: f64,
     watch: LineWatch,
+    /// from behind; seen otherwise its line helped no more than it misled
+    tether: Option<Tether>,
     /// telling looks, and those with a line off the positive and off the negative end
     looks: usize,
     lines: [usize; 2],
@@ -154,6 +157,7 @@ impl Follower {
             usual: 0.0,
             usual_agreement: 0.0,
             watch: LineWatch::default(),
+            tether: (view == View::Behind).then(Tether::default),
             looks: 0,
             lines: [0; 2],
             seen: 0,
@@ -202,6 +206,9 @@ impl Follower {
         gain: f32,
         backdrop: Option<&Carried>,
     ) -> Result<Sighting> {
+        if let Some(tether) = &mut self.tether {
+            tether.look(frame, self.mean_along.exp())?;
+        }
         let Some(look) = self.look(frame, gain, backdrop)? else {
             self.absence.nothing_seen();
             return Ok(Sighting::NOTHING);
@@ -220,7 +227,7 @@ impl Follower {
         let share = self.shape.cast(&look.window, &fit.pose);
         self.learn(&look, &share, gain, trust);
         let line = self.watch.look(frame, &fit.pose)?;
-        self.count_lines(&line);
+        self.learn_line(frame.t_s, &line, trust);
         Ok(Sighting {
             pose: Some(fit.placed),
             confidence: trust.min(1.0),
@@ -236,7 +243,7 @@ impl Follower {
         gain: f32,
         backdrop: Option<&Carried>,
     ) -> Result<Option<Look>> {
-        let expected = self.expected(frame);
+        let expected = self.hung(self.expected(frame));
         let mut best = self.look_about(frame, gain, backdrop, expected, self.rings())?;
         if self.absence.searches_all() {
             for [x_px, y_px] in

@@ -1,5 +1,9 @@
 //! Looks for the fishing line: a thin straight streak that leaves one end of the lure.
 
+mod end;
+
+pub use end::LineEnd;
+
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Rect, Size};
 
 use super::pose::Pose;
@@ -77,36 +81,18 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option
     let first = (off_axis - fan.half_deg).max(-FAN_DEG);
     let last = (off_axis + fan.half_deg).min(FAN_DEG);
     let root = pose.picture_point([0.5 * sense, 0.0]);
-    let side_px = (0.05 * pose.along_px).max(2.5);
     let steps = ((last - first) / SPACING_DEG).floor().max(0.0) as i32;
     let Some(part) = part_reached(luma, root, [axis_deg + first, axis_deg + last], pose) else {
         return Ok(None);
     };
-    let shrink = (pose.along_px / LOOKED_AT_PX).max(1.0);
-    let size = [part.width, part.height].map(|n| (f64::from(n) / shrink).round().max(4.0) as i32);
-    let copy = reduced(&Mat::roi(luma, part)?, Size::new(size[0], size[1]))?;
-    let picture = Picture {
-        brightness: copy.data_bytes()?.iter().map(|b| f32::from(*b)).collect(),
-        corner: [f64::from(part.x), f64::from(part.y)],
-        scale: [
-            f64::from(size[0]) / f64::from(part.width),
-            f64::from(size[1]) / f64::from(part.height),
-        ],
-        columns: size[0] as usize,
-        rows: size[1] as usize,
-    };
+    let picture = Picture::cut(luma, part, pose.along_px)?;
     let mut best: Option<Streak> = None;
     for k in 0..=steps {
         let direction_deg = axis_deg + first + f64::from(k) * SPACING_DEG;
         let (sin, cos) = direction_deg.to_radians().sin_cos();
         for offset in OFFSETS {
-            let Some(strength) = picture.streak(
-                root,
-                [sin, -cos],
-                offset * pose.along_px,
-                side_px,
-                pose.along_px,
-            ) else {
+            let aside = offset * pose.along_px;
+            let Some(strength) = picture.streak(root, [sin, -cos], aside, pose.along_px) else {
                 continue;
             };
             if best.is_none_or(|b| strength > b.strength) {
@@ -120,17 +106,32 @@ pub fn strongest(luma: &Mat, pose: &Pose, sense: f64, fan: Fan) -> Result<Option
     Ok(best)
 }
 
+/// Spacing of the points of a streak off a lure so long, and how far beside them it is told against, px.
+fn step(along_px: f64) -> f64 {
+    (along_px / 28.0).max(1.0)
+}
+
+fn side(along_px: f64) -> f64 {
+    (0.05 * along_px).max(2.5)
+}
+
 /// The part of the picture that a fan between two directions, degrees, reaches; `None` outside it.
 fn part_reached(luma: &Mat, root: [f64; 2], edges_deg: [f64; 2], pose: &Pose) -> Option<Rect> {
     let reach = (TO - 0.5) * pose.along_px;
-    // the streaks start a little aside, and are told against what lies beside them
-    let margin = 0.12 * pose.along_px + 4.0;
     let span = edges_deg[1] - edges_deg[0];
-    let mut sides = [[root[0]; 2], [root[1]; 2]];
-    for k in 0..=8 {
+    let ends = (0..=8).map(|k| {
         let angle = (edges_deg[0] + f64::from(k) / 8.0 * span).to_radians();
-        let end = [root[0] + reach * angle.sin(), root[1] - reach * angle.cos()];
-        for (side, at) in sides.iter_mut().zip(end) {
+        [root[0] + reach * angle.sin(), root[1] - reach * angle.cos()]
+    });
+    // the streaks start a little aside, and are told against what lies beside them
+    part_about(luma, ends.chain([root]), 0.12 * pose.along_px + 4.0)
+}
+
+/// The part of the picture round some points, with a margin, px; `None` outside it.
+fn part_about(luma: &Mat, points: impl IntoIterator<Item = [f64; 2]>, margin: f64) -> Option<Rect> {
+    let mut sides = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
+    for point in points {
+        for (side, at) in sides.iter_mut().zip(point) {
             *side = [side[0].min(at), side[1].max(at)];
         }
     }
@@ -154,33 +155,38 @@ struct Picture {
 }
 
 impl Picture {
-    /// How clearly a thin streak runs from `root` in direction `ahead`, shifted sideways by `offset`.
-    fn streak(
-        &self,
-        root: [f64; 2],
-        ahead: [f64; 2],
-        offset: f64,
-        side: f64,
-        length: f64,
-    ) -> Option<f64> {
+    /// That part of a picture, as a lure so long, px, is looked at.
+    fn cut(luma: &Mat, part: Rect, along_px: f64) -> Result<Picture> {
+        let shrink = (along_px / LOOKED_AT_PX).max(1.0);
+        let size =
+            [part.width, part.height].map(|n| (f64::from(n) / shrink).round().max(4.0) as i32);
+        let copy = reduced(&Mat::roi(luma, part)?, Size::new(size[0], size[1]))?;
+        Ok(Picture {
+            brightness: copy.data_bytes()?.iter().map(|b| f32::from(*b)).collect(),
+            corner: [f64::from(part.x), f64::from(part.y)],
+            scale: [
+                f64::from(size[0]) / f64::from(part.width),
+                f64::from(size[1]) / f64::from(part.height),
+            ],
+            columns: size[0] as usize,
+            rows: size[1] as usize,
+        })
+    }
+
+    /// How clearly a thin streak runs off a lure so long, px, from `root` in direction `ahead`, shifted sideways by
+    /// `offset`, px.
+    fn streak(&self, root: [f64; 2], ahead: [f64; 2], offset: f64, length: f64) -> Option<f64> {
         let across = [-ahead[1], ahead[0]];
         let (start, end) = ((FROM - 0.5) * length, (TO - 0.5) * length);
-        let step = (length / 28.0).max(1.0);
+        let (step, side) = (step(length), side(length));
         let (mut count, mut sum, mut square) = (0.0, 0.0, 0.0);
         let mut r = start;
         while r < end {
             let x = root[0] + r * ahead[0] + offset * across[0];
             let y = root[1] + r * ahead[1] + offset * across[1];
-            let here = self.at(x, y);
-            let right = self.at(x + side * across[0], y + side * across[1]);
-            let left = self.at(x - side * across[0], y - side * across[1]);
-            let (Some(here), Some(right), Some(left)) = (here, right, left) else {
+            let Some(contrast) = self.contrast([x, y], across, side) else {
                 break;
             };
-            // the line stands out against both sides; an edge of light only against one
-            let (a, b) = (here - right, here - left);
-            let weaker = if a.abs() < b.abs() { a } else { b };
-            let contrast = if a * b <= 0.0 { 0.0 } else { weaker };
             sum += contrast;
             square += contrast * contrast;
             count += 1.0;
@@ -192,6 +198,16 @@ impl Picture {
         let mean = sum / count;
         let spread = ((square / count - mean * mean).max(0.0) + 1.0).sqrt();
         Some(mean.abs() / spread * f64::sqrt(count))
+    }
+
+    /// How much brighter a point is than what lies so far, px, to both sides of it: a line stands out against both, an
+    /// edge of light only against one. `None` outside.
+    fn contrast(&self, [x, y]: [f64; 2], across: [f64; 2], side: f64) -> Option<f64> {
+        let here = self.at(x, y)?;
+        let a = here - self.at(x + side * across[0], y + side * across[1])?;
+        let b = here - self.at(x - side * across[0], y - side * across[1])?;
+        let weaker = if a.abs() < b.abs() { a } else { b };
+        Some(if a * b <= 0.0 { 0.0 } else { weaker })
     }
 
     /// Brightness between the pixels, bilinear; `None` outside.

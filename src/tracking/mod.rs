@@ -14,7 +14,7 @@
 //! | `follow`, `size` | frame to frame: predict, look, fit, learn, or say that it is out of sight |
 //! | `backdrop`, `astray` | what lies behind the lure, foretold; the follower called back from the bottom |
 //! | `regain` | where it may be after an absence, and how long that is doubted |
-//! | `line`, `line_watch` | the line off its nose |
+//! | `line`, `line_watch`, `tether` | the line off its nose, and the lure held by it |
 //! | `following`, `pass` | a follower with its background, through the clip; looked for anew where it is lost for long |
 //! | `brief`, `nose`, `ends`, `doubts`, `assemble` | sightings of a moment taken back; nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
@@ -90,6 +90,8 @@ mod start;
 mod staying;
 #[cfg(feature = "video")]
 mod steady;
+#[cfg(feature = "video")]
+mod tether;
 #[cfg(feature = "video")]
 mod trial;
 #[cfg(feature = "video")]

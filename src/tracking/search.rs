@@ -85,14 +85,18 @@ impl Search<'_> {
         let centre = [self.expected.x_px, self.expected.y_px];
         places.push(evidence.drawn_to(centre, 0.45 * self.expected.along_px));
         let mut best = [(f64::NEG_INFINITY, self.expected); 2];
-        for [x_px, y_px] in places {
-            for &axis_rad in &self.axes {
-                let pose = Pose {
-                    x_px,
-                    y_px,
-                    axis_rad,
-                    ..self.expected
-                };
+        for &axis_rad in &self.axes {
+            let turned = Pose {
+                axis_rad,
+                ..self.expected
+            };
+            let put = places.iter().map(|&[x_px, y_px]| Pose {
+                x_px,
+                y_px,
+                ..turned
+            });
+            let hung = self.leash.hold.as_ref().map(|hold| hold.hung(turned));
+            for pose in put.chain(hung) {
                 let agreement = evidence.agreement(self.coarse, &pose);
                 if agreement > best[0].0 {
                     best = [(agreement, pose), best[0]];

@@ -4,6 +4,7 @@ use opencv::core::MatTraitConst;
 
 use super::super::fit::Leash;
 use super::super::pose::Pose;
+use super::super::tether::Hold;
 use super::{BRIEF, Follower};
 use crate::media::Frame;
 
@@ -47,6 +48,19 @@ impl Follower {
         }
     }
 
+    /// The same, but out of sight it hangs on its line where that is seen.
+    pub(super) fn hung(&self, expected: Pose) -> Pose {
+        match &self.hold() {
+            Some(hold) if self.absence.frames() > 0 => hold.hung(expected),
+            _ => expected,
+        }
+    }
+
+    /// What holds it by its line.
+    pub(super) fn hold(&self) -> Option<Hold> {
+        self.tether.as_ref()?.hold(self.mean_along.exp())
+    }
+
     /// Where the lure has got to: out of sight it is carried along a little, for its motion is less and less
     /// to be believed.
     pub(super) fn advanced(&self) -> [f64; 2] {
@@ -80,6 +94,7 @@ impl Follower {
             along: (self.mean_along, spread),
             across: (self.mean_across, 0.5 * spread),
             size_reach: self.size_reach,
+            hold: self.hold(),
         }
     }
 

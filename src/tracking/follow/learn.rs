@@ -1,5 +1,7 @@
 //! What the follower learns: how the lure lies at first, its colours and look, at which end its line is.
 
+use std::cmp::Ordering;
+
 use super::super::colours::Voice;
 use super::super::ends;
 use super::super::evidence::Evidence;
@@ -31,13 +33,34 @@ impl Follower {
         self.coarse = self.shape.blurred(0.06);
     }
 
-    pub(super) fn count_lines(&mut self, line: &LineLook) {
+    /// At which end the line is, and where on the body, if a look told it just now.
+    pub(super) fn learn_line(&mut self, t_s: f64, line: &LineLook, trust: f64) {
         if line.telling {
             self.looks += 1;
             for (count, streak) in self.lines.iter_mut().zip(&line.streaks) {
                 *count += usize::from(streak.as_ref().is_some_and(Streak::is_line));
             }
         }
+        let off_its_end = self.line_off(line);
+        let Some(tether) = &mut self.tether else {
+            return;
+        };
+        tether.lure_seen(t_s);
+        if trust > SURE {
+            tether.learn(t_s, &self.pose, off_its_end);
+        }
+    }
+
+    /// The line that this look showed off the end off which it mostly was, and which end (+1 or −1) that is.
+    fn line_off(&self, line: &LineLook) -> Option<(f64, Streak)> {
+        let [ahead, behind] = self.lines;
+        let (end, sense) = match ahead.cmp(&behind) {
+            Ordering::Greater => (0, 1.0),
+            Ordering::Less => (1, -1.0),
+            Ordering::Equal => return None,
+        };
+        let streak = line.streaks[end].filter(Streak::is_line)?;
+        Some((sense, streak))
     }
 
     pub(super) fn learn(&mut self, look: &Look, share: &[f32], gain: f32, trust: f64) {
