@@ -177,10 +177,10 @@ mod tests {
             direction_deg: 8.0,
         };
         for (end, lean_deg) in [([110.0, 170.0], 5.0), ([128.0, 158.0], 13.0)] {
-            let now = last
-                .followed(&picture(end, lean_deg), 50.0)
-                .unwrap()
-                .unwrap();
+            let picture = picture(end, lean_deg);
+            let look = |last: LineEnd| last.followed(&picture, 50.0).unwrap().unwrap();
+            // along the line it lags by a look
+            let now = look(look(last));
             let off = (now.at[0] - end[0]).hypot(now.at[1] - end[1]);
             assert!(off < 4.0, "{now:?} for {end:?}");
             assert!((now.direction_deg - lean_deg).abs() < 2.0, "{now:?}");
