@@ -11,6 +11,9 @@ use crate::camera::View;
 /// Where no line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
 const LEAST_MM: f64 = 45.0;
 const LEAST_BODY_LENGTHS: f64 = 0.8;
+/// Where the line does, they may still be a lure that wanders while the hand turns after it.
+const LEAST_WITH_LINE_MM: f64 = 40.0;
+const LEAST_WITH_LINE_BODY_LENGTHS: f64 = 0.7;
 /// A hand follows a dart within this time, s.
 const HAND_S: f64 = 0.5;
 /// The line's own course is drawn through this long before and after a dart, s …
@@ -41,14 +44,16 @@ impl Swum<'_> {
         let forward: Vec<f64> = t_s.iter().map(|t| t - t_s[0]).collect();
         let found = hunts::find(t_s, &forward, &path, &raw, length_mm);
         let is_seen = self.line_is_seen();
-        let least = length_mm.map_or(LEAST_BODY_LENGTHS, |l| LEAST_MM / l);
+        let least = |mm: f64, body_lengths: f64| length_mm.map_or(body_lengths, |l| mm / l);
+        let least_bare = least(LEAST_MM, LEAST_BODY_LENGTHS);
+        let least_with_line = least(LEAST_WITH_LINE_MM, LEAST_WITH_LINE_BODY_LENGTHS);
         let swings = |dart: &Excursion| self.line_swing(dart, &found).unwrap_or(0.0);
-        let is_big = |dart: &Excursion| dart.size.abs() > least;
+        let is_big = |dart: &Excursion| dart.size.abs() > least_bare;
         let is_the_hand = |dart: &Excursion| found.iter().any(|first| answers(t_s, first, dart));
         let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
         found
             .iter()
-            .filter(|dart| !is_the_hand(dart))
+            .filter(|dart| dart.size.abs() > least_with_line && !is_the_hand(dart))
             .filter(|dart| match is_seen {
                 true if swings(dart) > LINE_ANSWERS => true,
                 true => is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER,
