@@ -119,17 +119,16 @@ impl Tether {
 
     /// Learns from a lure that surely lies so. `streak`: the line seen off its end `sense` (+1 or −1).
     pub fn learn(&mut self, t_s: f64, pose: &Pose, streak: Option<(f64, Streak)>) {
-        match &mut self.0 {
-            Some(known) if known.seen_now => {
-                let [u, v] = pose.body_point(known.end.at);
-                if u.hypot(v) > FARTHEST {
-                    self.0 = None;
-                } else {
-                    known.learn(pose, [u, v]);
-                }
-            }
-            Some(_) => {}
-            None => self.0 = streak.map(|(sense, streak)| Known::first(t_s, pose, sense, streak)),
+        let Some(known) = &mut self.0 else {
+            self.0 = streak.map(|(sense, streak)| Known::first(t_s, pose, sense, streak));
+            return;
+        };
+        let [u, v] = pose.body_point(known.end.at);
+        let off_the_other_end = streak.is_some_and(|(sense, _)| sense * known.body[0] < 0.0);
+        if off_the_other_end || known.seen_now && u.hypot(v) > FARTHEST {
+            self.0 = None;
+        } else if known.seen_now {
+            known.learn(pose, [u, v]);
         }
     }
 }
@@ -167,6 +166,8 @@ impl Known {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use opencv::core::{CV_8U, Mat, Point, Scalar};
+    use opencv::imgproc;
 
     const POSE: Pose = Pose {
         x_px: 100.0,
@@ -228,14 +229,15 @@ mod tests {
         }
     }
 
+    const STREAK: Streak = Streak {
+        direction_deg: 20.0,
+        strength: 9.0,
+    };
+
     #[test]
-    fn where_the_line_ends_is_learned_and_without_the_lure_it_is_none() {
+    fn where_the_line_ends_is_learned_and_off_the_other_end_it_is_another() {
         let mut tether = Tether::default();
-        let streak = Streak {
-            direction_deg: 20.0,
-            strength: 9.0,
-        };
-        tether.learn(0.0, &POSE, Some((1.0, streak)));
+        tether.learn(0.0, &POSE, Some((1.0, STREAK)));
         assert!(tether.hold(50.0).is_none(), "not seen in a frame yet");
         for _ in 0..300 {
             let known = tether.0.as_mut().unwrap();
@@ -245,9 +247,46 @@ mod tests {
         }
         let hold = tether.hold(50.0).unwrap();
         assert!((hold.body[0] - 0.6).abs() < 0.01, "{hold:?}");
-        let known = tether.0.as_mut().unwrap();
-        known.end.at = POSE.picture_point([1.5, 0.0]);
+        let mut other = tether.clone();
+        other.learn(0.2, &POSE, Some((-1.0, STREAK)));
+        assert!(other.hold(50.0).is_none());
+        // nor is an end the lure's that lies far off it
+        tether.0.as_mut().unwrap().end.at = POSE.picture_point([1.5, 0.0]);
         tether.learn(0.2, &POSE, None);
         assert!(tether.hold(50.0).is_none());
+    }
+
+    /// A line that ends at the tip of the lure.
+    fn picture(t_s: f64) -> Frame {
+        let mut luma = Mat::new_rows_cols_with_default(200, 200, CV_8U, Scalar::all(90.0)).unwrap();
+        let end = POSE.picture_point([TIP, 0.0]);
+        let (sin, cos) = STREAK.direction_deg.to_radians().sin_cos();
+        let far = [end[0] + 150.0 * sin, end[1] - 150.0 * cos];
+        let [from, to] = [end, far].map(|p| Point::new(p[0] as i32, p[1] as i32));
+        imgproc::line(&mut luma, from, to, Scalar::all(150.0), 2, 8, 0).unwrap();
+        let mut frame = Frame {
+            t_s,
+            ..Frame::default()
+        };
+        *frame.luma.writable().unwrap() = luma;
+        frame
+    }
+
+    #[test]
+    fn a_line_that_goes_on_without_its_lure_holds_no_more() {
+        let mut tether = Tether::default();
+        tether.learn(0.0, &POSE, Some((1.0, STREAK)));
+        for step in 1..60 {
+            let t_s = f64::from(step) / 30.0;
+            tether.look(&picture(t_s), POSE.along_px).unwrap();
+            assert_eq!(
+                tether.hold(50.0).is_some(),
+                t_s < 1.0 + FORGOTTEN_S,
+                "{t_s}"
+            );
+            if t_s < 1.0 {
+                tether.lure_seen(t_s);
+            }
+        }
     }
 }

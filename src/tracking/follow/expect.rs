@@ -51,7 +51,9 @@ impl Follower {
     /// The same, but out of sight it hangs on its line where that is seen.
     pub(super) fn hung(&self, expected: Pose) -> Pose {
         match &self.hold() {
-            Some(hold) if self.absence.frames() > 0 => hold.hung(expected),
+            Some(hold) if self.absence.frames() > 0 && self.absence.doubted().is_none() => {
+                hold.hung(expected)
+            }
             _ => expected,
         }
     }

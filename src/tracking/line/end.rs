@@ -13,7 +13,7 @@ const MOVES: f64 = 0.4;
 const TURN_STEP_DEG: f64 = 1.0;
 const MOVE_STEP: f64 = 0.025;
 /// A streak this strong is the line, where that was seen just before.
-const LINE_STRENGTH: f64 = 4.0;
+const STILL_LINE: f64 = 4.0;
 /// Of a point of the line so much of its usual contrast is left where the bottom is pale.
 const LEAST_CONTRAST: f64 = 0.35;
 /// A move along the line as far as it goes is laid as much as so many points of the line.
@@ -48,7 +48,7 @@ impl LineEnd {
         let reach = (TO - 0.5) * along_px;
         let far_end = |turn_deg: f64| along(self.at, self.direction_deg + turn_deg, reach);
         let reached = [-TURNS_DEG, 0.0, TURNS_DEG].map(far_end);
-        let margin = (MOVES + 0.1) * along_px + 4.0;
+        let margin = (1.5 * MOVES + 0.1) * along_px + 4.0;
         let corners = reached.into_iter().chain([self.at]);
         let Some(part) = part_about(luma, corners, margin) else {
             return Ok(None);
@@ -68,7 +68,7 @@ impl LineEnd {
     /// The clearest streak from beside the end, if that is the line.
     fn clearest(&self, picture: &Picture, along_px: f64) -> Option<LineEnd> {
         let mut best = None;
-        let mut most = LINE_STRENGTH;
+        let mut most = STILL_LINE;
         for turn_deg in evenly(TURNS_DEG, TURN_STEP_DEG) {
             let direction_deg = self.direction_deg + turn_deg;
             let [ahead, across] = frame_of(direction_deg);
@@ -110,6 +110,9 @@ fn begins(picture: &Picture, streak: &LineEnd, along_px: f64) -> f64 {
     let beyond = points.iter().filter(|(r, _)| *r > (FROM - 0.5) * along_px);
     let (count, sum) = beyond.fold((0.0, 0.0), |(n, sum), (_, c)| (n + 1.0, sum + c));
     let usual: f64 = sum / f64::max(count, 1.0);
+    if usual == 0.0 {
+        return 0.0;
+    }
     let (mut sum, mut most, mut begins) = (0.0, f64::NEG_INFINITY, 0.0);
     for (r, contrast) in points.into_iter().rev() {
         // a clear spot counts no more than the line itself does
@@ -146,45 +149,58 @@ mod tests {
     use opencv::core::{CV_8U, Mat, Point, Scalar};
     use opencv::imgproc;
 
-    /// A bright line from `[x, y]` up and to the right by `lean_deg`, over a mottled bottom.
-    fn picture(end: [f64; 2], lean_deg: f64) -> Mat {
+    /// A line as bright as `value` from `end` upward, leaning to the right by `lean_deg`, over a mottled bottom.
+    fn picture(end: [f64; 2], lean_deg: f64, value: f64) -> Mat {
         let mut picture =
             Mat::new_rows_cols_with_default(240, 240, CV_8U, Scalar::all(90.0)).unwrap();
         for k in 0..60 {
             let at = Point::new(k * 97 % 240, k * 61 % 240);
-            imgproc::circle(
-                &mut picture,
-                at,
-                9,
-                Scalar::all(84.0 + f64::from(k % 4) * 4.0),
-                -1,
-                8,
-                0,
-            )
-            .unwrap();
+            let mottle = Scalar::all(84.0 + f64::from(k % 4) * 4.0);
+            imgproc::circle(&mut picture, at, 9, mottle, -1, 8, 0).unwrap();
         }
-        let [ahead, _] = frame_of(lean_deg);
-        let far = [0, 1].map(|n| end[n] + 200.0 * ahead[n]);
-        let [from, to] = [end, far].map(|p| Point::new(p[0] as i32, p[1] as i32));
-        imgproc::line(&mut picture, from, to, Scalar::all(140.0), 2, 8, 0).unwrap();
+        let [from, to] = [0.0, 200.0].map(|way| {
+            let [x, y] = along(end, lean_deg, way);
+            Point::new(x as i32, y as i32)
+        });
+        imgproc::line(&mut picture, from, to, Scalar::all(value), 2, 8, 0).unwrap();
         picture
     }
 
     #[test]
     fn the_end_is_followed_along_aside_and_as_the_line_turns() {
-        let last = LineEnd {
-            at: [118.0, 168.0],
-            direction_deg: 8.0,
-        };
-        for (end, lean_deg) in [([110.0, 170.0], 5.0), ([128.0, 158.0], 13.0)] {
-            let picture = picture(end, lean_deg);
-            let look = |last: LineEnd| last.followed(&picture, 50.0).unwrap().unwrap();
-            // along the line it lags by a look
-            let now = look(look(last));
-            let off = (now.at[0] - end[0]).hypot(now.at[1] - end[1]);
-            assert!(off < 4.0, "{now:?} for {end:?}");
-            assert!((now.direction_deg - lean_deg).abs() < 2.0, "{now:?}");
+        let mirrored = |[x, y]: [f64; 2], mirror: bool| [if mirror { 240.0 - x } else { x }, y];
+        let moves = [([110.0, 170.0], 5.0), ([128.0, 158.0], 13.0)];
+        for (end, lean_deg) in moves {
+            for (value, mirror) in [(140.0, false), (140.0, true), (30.0, false)] {
+                let side = if mirror { -1.0 } else { 1.0 };
+                let last = LineEnd {
+                    at: mirrored([118.0, 168.0], mirror),
+                    direction_deg: side * 8.0,
+                };
+                let end = mirrored(end, mirror);
+                let picture = picture(end, side * lean_deg, value);
+                let look = |last: LineEnd| last.followed(&picture, 50.0).unwrap().unwrap();
+                // along the line it lags by a look
+                let now = look(look(last));
+                let off = (now.at[0] - end[0]).hypot(now.at[1] - end[1]);
+                assert!(off < 4.0, "{now:?} for {end:?}");
+                assert!((now.direction_deg - side * lean_deg).abs() < 2.0, "{now:?}");
+            }
         }
+    }
+
+    #[test]
+    fn the_end_of_a_line_that_stays_does_not_creep() {
+        let picture = picture([110.0, 170.0], 5.0, 140.0);
+        let mut end = LineEnd {
+            at: [110.0, 170.0],
+            direction_deg: 5.0,
+        };
+        for _ in 0..60 {
+            end = end.followed(&picture, 50.0).unwrap().unwrap();
+        }
+        let off = end.off([110.0, 170.0]);
+        assert!(off[0].hypot(off[1]) < 4.0, "{end:?}");
     }
 
     #[test]
