@@ -7,6 +7,7 @@ use super::line::{LineEnd, Streak};
 use super::pose::Pose;
 use crate::Result;
 use crate::media::Frame;
+use crate::units::wrap_deg;
 
 /// At first the line is taken to end at the tip of the silhouette, as if it had been seen there so often.
 const FIRST_WEIGHT: usize = 15;
@@ -15,6 +16,8 @@ const TIP: f64 = 0.5;
 const LEARNED_OF: usize = 60;
 /// An end farther than this from the middle of the body, in lengths, is not the lure's: its silhouette may have shrunk.
 const FARTHEST: f64 = 1.3;
+/// A line seen in a direction that far from that of the one followed, degrees, is another.
+const APART_DEG: f64 = 15.0;
 /// Not seen for so long, s, it is looked for anew; nor is a line one that goes on for so long without its lure.
 const FORGOTTEN_S: f64 = 0.5;
 /// The end is known no better than this along and across the line, in lengths of the lure.
@@ -124,8 +127,11 @@ impl Tether {
             return;
         };
         let [u, v] = pose.body_point(known.end.at);
-        let off_the_other_end = streak.is_some_and(|(sense, _)| sense * known.body[0] < 0.0);
-        if off_the_other_end || known.seen_now && u.hypot(v) > FARTHEST {
+        let is_another = streak.is_some_and(|(sense, streak)| {
+            let apart_deg = wrap_deg(streak.direction_deg - known.end.direction_deg).abs();
+            sense * known.body[0] < 0.0 || apart_deg > APART_DEG
+        });
+        if is_another || known.seen_now && u.hypot(v) > FARTHEST {
             self.0 = None;
         } else if known.seen_now {
             known.learn(pose, [u, v]);
