@@ -1,9 +1,8 @@
 //! Follows the lure from frame to frame: predict, look, fit, learn, or say that it is out of sight.
 
+mod believe;
 mod expect;
 mod learn;
-
-use opencv::core::MatTraitConst;
 
 use super::backdrop::Carried;
 use super::colours::{Colours, Voice};
@@ -21,34 +20,10 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::Frame;
 
-/// Likeness of plain water.
-const UNLIKE: f64 = 0.25;
-/// A fit whose likeness (above that of water) falls below this part of the usual one is not the lure.
-const LEAST_LIKENESS: f64 = 0.55;
-/// The same for taking it up again after it was out of sight.
-const LEAST_LIKENESS_AGAIN: f64 = 0.75;
-/// Farther away than this, in lengths, it must also agree to at least this part of the usual agreement: a stray
-/// patch of its colours is smaller.
-const FAR: f64 = 1.0;
-const LEAST_AGREEMENT_AGAIN: f64 = 0.7;
-/// So many frames in a row it must be seen, without a leap, before it is believed again: near, and far away.
-const SURE_NEAR: usize = 3;
-const SURE_FAR: usize = 6;
 /// It must be seen so clearly that something may be learned from it.
 const SURE: f64 = 0.7;
 /// Frames out of sight after which what is seen is doubted.
 const BRIEF: usize = 4;
-/// From where it is expected it leaps no farther than this, in lengths, and so many more a second since it
-/// was seen.
-const LEAP: f64 = 0.4;
-const LEAP_PER_S: f64 = 12.0;
-/// Farther than this from where it is expected, in lengths and in lengths a second since it was seen, it must be the more
-/// like itself, by so much a length: where the lure goes out of sight, something hardly like it may lie about.
-const STRAYS: f64 = 0.15;
-const STRAYS_PER_S: f64 = 2.0;
-const LIKER_PER_LENGTH: f64 = 0.45;
-/// From one frame to the next its apparent size changes by no more than this (natural log).
-const SWELL: f64 = 0.5;
 /// Half-width of the window about a place, in lengths.
 const BEYOND: f64 = 1.15;
 /// Frames after which its look is known well enough to be gone by.
@@ -304,55 +279,6 @@ impl Follower {
         }))
     }
 
-    /// Whether a fit is the lure: like it, not of another size, not far from where it was; and, where it was
-    /// out of sight, for several frames.
-    fn believes(&mut self, fit: &Fit, trust: f64, now_s: f64) -> bool {
-        let brief = self.absence.frames() < BRIEF;
-        let expected = self.advanced();
-        let away_px = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
-        let away = away_px / self.pose.along_px;
-        let since_s = if self.seen > 0 {
-            now_s - self.seen_s
-        } else {
-            f64::INFINITY
-        };
-        let leaps = brief && away > LEAP + LEAP_PER_S * since_s;
-        let far = away > FAR;
-        let like = if brief {
-            // before that its usual likeness is not known
-            let off = if self.seen > SETTLED { away } else { 0.0 };
-            trust >= least_likeness(off, since_s)
-        } else {
-            trust >= LEAST_LIKENESS_AGAIN
-                && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
-        };
-        let swells = (fit.pose.along_px.ln() - self.mean_along).abs() > SWELL;
-        if !like || leaps || swells || !self.usual_size.fits(&fit.pose) {
-            self.absence.nothing_seen();
-            false
-        } else if brief {
-            self.absence.end();
-            true
-        } else {
-            self.absence
-                .seen(&fit.pose, if far { SURE_FAR } else { SURE_NEAR })
-        }
-    }
-
-    /// Likeness against the usual one; none for a lure that is cut by the edge of the picture.
-    fn trust(&self, fit: &Fit, frame: &Frame) -> f64 {
-        let (width, height) = (f64::from(frame.luma.cols()), f64::from(frame.luma.rows()));
-        let whole = [0.45, -0.45].iter().all(|&u| {
-            let [x, y] = fit.pose.picture_point([u, 0.0]);
-            x > 1.0 && y > 1.0 && x < width - 1.0 && y < height - 1.0
-        });
-        if whole {
-            (fit.likeness - UNLIKE) / (self.usual - UNLIKE).max(0.1)
-        } else {
-            0.0
-        }
-    }
-
     fn accept(&mut self, fit: &Fit, trust: f64, was_hidden: bool) {
         let (dx, dy) = (
             fit.pose.x_px - self.pose.x_px,
@@ -389,12 +315,6 @@ impl Follower {
     }
 }
 
-/// Least likeness of what was seen just before, so many lengths from where it is expected, so long since then, s.
-fn least_likeness(away: f64, since_s: f64) -> f64 {
-    let strays = (away - STRAYS - STRAYS_PER_S * since_s).max(0.0);
-    (LEAST_LIKENESS + LIKER_PER_LENGTH * strays).min(LEAST_LIKENESS_AGAIN)
-}
-
 fn brightness(window: &Window, share: &[f32]) -> f64 {
     let (mut sum, mut weight) = (0.0, 0.0);
     for (&y, &s) in window.luma.iter().zip(share) {
@@ -407,21 +327,5 @@ fn brightness(window: &Window, share: &[f32]) -> f64 {
         sum / weight / 255.0
     } else {
         f64::NAN
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_lies_off_its_way_must_be_the_more_like_the_lure() {
-        let frame = 1.0 / 30.0;
-        assert_eq!(least_likeness(0.1, frame), LEAST_LIKENESS);
-        assert!(least_likeness(0.7, 2.0 * frame) > 0.65);
-        // a longer absence asks no more of it, nor does any distance more than a long absence does
-        assert!(least_likeness(0.7, 4.0 * frame) < least_likeness(0.7, 2.0 * frame));
-        assert_eq!(least_likeness(3.0, frame), LEAST_LIKENESS_AGAIN);
-        assert_eq!(least_likeness(3.0, f64::INFINITY), LEAST_LIKENESS);
     }
 }
