@@ -3,6 +3,7 @@
 use opencv::core::MatTraitConst;
 
 use super::super::fit::Fit;
+use super::super::pose::Pose;
 use super::{BRIEF, Follower, SETTLED};
 use crate::media::Frame;
 
@@ -36,8 +37,13 @@ impl Follower {
     /// out of sight, for several frames.
     pub(super) fn believes(&mut self, fit: &Fit, trust: f64, now_s: f64) -> bool {
         let brief = self.absence.frames() < BRIEF;
-        let expected = self.advanced();
-        let away_px = (fit.pose.x_px - expected[0]).hypot(fit.pose.y_px - expected[1]);
+        let [x_px, y_px] = self.advanced();
+        let expected = self.hung(Pose {
+            x_px,
+            y_px,
+            ..self.pose
+        });
+        let away_px = (fit.pose.x_px - expected.x_px).hypot(fit.pose.y_px - expected.y_px);
         let away = away_px / self.pose.along_px;
         let since_s = if self.seen > 0 {
             now_s - self.seen_s
