@@ -192,10 +192,12 @@ fn darts(swim: &Swim, unit: LengthUnit) -> String {
 }
 
 fn dart(hunt: &Hunt, unit: LengthUnit) -> String {
-    let size = hunt.mm.map_or(String::new(), |mm| match unit {
-        LengthUnit::Millimetres => format!("{} mm ", shown(mm.abs(), 0)),
-        LengthUnit::Inches => format!("{} in ", shown(mm.abs() / MM_PER_INCH, 1)),
-    });
+    let size = hunt
+        .mm
+        .zip(hunt.mm_ci95)
+        .map_or(String::new(), |(mm, ci95)| {
+            format!("{} ", length(&Measured::new(mm, ci95), unit))
+        });
     let back = if hunt.recovered {
         ""
     } else {
