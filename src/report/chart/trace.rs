@@ -141,6 +141,11 @@ fn path(series: &Series, view: View, camera_moves: bool, swim: &Swim) -> Option<
     if swim.warnings.iter().any(Warning::doubts_the_view) {
         return None;
     }
+    // along the water a camera that turns after the lure hides how far that went aside
+    let along_water = matches!(view, View::Behind | View::Ahead);
+    if along_water && !swim.drift.deg.is_measured() {
+        return None;
+    }
     let scale = swim.mm_per_px.filter(|s| s.is_finite() && *s > 0.0)?;
     let first = *series.t_s.first()?;
     let start = *series.sideways_px.first()?;
