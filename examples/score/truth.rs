@@ -58,23 +58,22 @@ impl Truth {
         self.while_seen("yaw_amp_deg")
     }
 
-    /// Mean rate from `first_s` to `last_s`, the time over which it was followed, Hz: half cycles from the first
-    /// to the last passing of the yaw through zero between the two. Real rates wander, so that a mean over
-    /// another time is another number.
+    /// Mean rate from `first_s` to `last_s`, the time over which it was followed, Hz: what the yaw runs through between
+    /// the two, half a cycle from one passing through zero to the next. Real rates wander, so that a mean over another
+    /// time, even one that ends at the last passing, is another number.
     pub fn rate_between(&self, first_s: f64, last_s: f64) -> f64 {
         let passings = self.all["yaw_zero_cross_t"].as_array();
-        let within: Vec<f64> = passings
+        let passings: Vec<f64> = passings
             .into_iter()
             .flatten()
             .filter_map(Value::as_f64)
-            .filter(|t| (first_s..=last_s).contains(t))
             .collect();
-        match (within.first(), within.last()) {
-            (Some(first), Some(last)) if within.len() > 4 => {
-                0.5 * (within.len() - 1) as f64 / (last - first)
-            }
-            _ => self.while_seen("wobble_hz"),
+        let within = |t: &&f64| (first_s..=last_s).contains(*t);
+        if passings.iter().filter(within).count() <= 4 {
+            return self.while_seen("wobble_hz");
         }
+        let cycles = cycles_at(&passings, last_s) - cycles_at(&passings, first_s);
+        cycles / (last_s - first_s)
     }
 
     fn while_seen(&self, key: &str) -> f64 {
@@ -191,4 +190,14 @@ impl Truth {
 /// A pair of numbers.
 pub fn point(value: &Value) -> Option<[f64; 2]> {
     Some([value[0].as_f64()?, value[1].as_f64()?])
+}
+
+/// Cycles run through by a time, half of one from each of the rising `passings` (five or more) to the next and so on evenly
+/// in between and, at the pace of the outermost, beyond.
+fn cycles_at(passings: &[f64], t_s: f64) -> f64 {
+    let right = passings
+        .partition_point(|p| *p <= t_s)
+        .clamp(1, passings.len() - 1);
+    let [before, after] = [passings[right - 1], passings[right]];
+    0.5 * ((right - 1) as f64 + (t_s - before) / (after - before))
 }
