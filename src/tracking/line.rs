@@ -7,7 +7,7 @@ pub use end::LineEnd;
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Point, Rect, Size};
 
 use super::pose::Pose;
-use super::reduce::reduced;
+use super::reduce::{halvable, reduced};
 use crate::Result;
 use crate::units::wrap_deg;
 
@@ -158,6 +158,11 @@ impl Picture {
     /// That part of a picture, as a lure so long, px, is looked at.
     fn cut(luma: &Mat, part: Rect, along_px: f64) -> Result<Picture> {
         let shrink = (along_px / LOOKED_AT_PX).max(1.0);
+        let [width, height] = match shrink < 2.0 {
+            true => [part.width, part.height],
+            false => [part.width, part.height].map(halvable),
+        };
+        let part = Rect::new(part.x, part.y, width, height);
         let size =
             [part.width, part.height].map(|n| (f64::from(n) / shrink).round().max(4.0) as i32);
         let copy = reduced(&Mat::roi(luma, part)?, Size::new(size[0], size[1]))?;

@@ -27,6 +27,11 @@ pub fn reduced(picture: &(impl MatTraitConst + ToInputArray), size: Size) -> Res
     resized(&now, size)
 }
 
+/// At most this long, and so that it can be halved three times where that hardly counts.
+pub fn halvable(length: i32) -> i32 {
+    if length >= 160 { length & !7 } else { length }
+}
+
 /// Half of a size, where that is whole and not below the least size wanted.
 fn half_of(size: Size, least: Size) -> Option<Size> {
     let half = Size::new(size.width / 2, size.height / 2);

@@ -24,6 +24,9 @@ const FIRST_CUT: (f64, i32) = (60.0, 6);
 const LATER_CUT: (f64, i32) = (45.0, 2);
 /// A box shorter than this, px, is always cut as finely as at first: there a sample is the mean of a few pixels only.
 const SMALL_BOX_PX: f64 = 160.0;
+/// How far from the middle of a box its water is looked at, in parts of its long side; and round a large one, later.
+const REACH: f64 = 1.3;
+const LATER_REACH: f64 = 0.9;
 /// A cut that fills less of the box than this has missed the lure.
 const LEAST_FILLED: f64 = 0.12;
 /// … unless it is slim and as long as the lure in the box must be, which lip and hooks make larger than the body: no
@@ -40,7 +43,7 @@ const LEAST_OF_BOX: f64 = 0.45;
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
     let (samples, rounds) = FIRST_CUT;
-    let Some(window) = window_about(frame, spot, finest(spot, samples))? else {
+    let Some(window) = window_about(frame, spot, REACH, finest(spot, samples))? else {
         return Ok(None);
     };
     let cut = Cut::new(&window, spot)?.beginning_with_all(rounds)?;
@@ -54,7 +57,7 @@ pub fn guess(frame: &Frame, spot: &StartBox) -> Result<Option<FirstGuess>> {
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn guess_with_care(frame: &Frame, given: &StartBox, view: View) -> Result<Option<FirstGuess>> {
     let (samples, rounds) = FIRST_CUT;
-    let Some(window) = window_about(frame, given, finest(given, samples))? else {
+    let Some(window) = window_about(frame, given, REACH, finest(given, samples))? else {
         return Ok(None);
     };
     let cut = Cut::new(&window, given)?;
@@ -119,34 +122,43 @@ fn length(window: &Window, share: &[f32]) -> f64 {
 /// # Errors
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn recut(frame: &Frame, about: &StartBox) -> Result<Option<(Pose, f64)>> {
-    recut_by(frame, about, finest(about, LATER_CUT.0))
+    recut_by(frame, about, REACH, finest(about, LATER_CUT.0))
 }
 
-/// The same for a lure that has been followed for a while: a large one is cut less finely, which costs half as much.
+/// The same for a lure that has been followed for a while: a large one is cut less finely and with less water round it,
+/// which costs a third.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when the picture cannot be worked on.
 pub fn recut_again(frame: &Frame, about: &StartBox) -> Result<Option<(Pose, f64)>> {
     let long = about.w.max(about.h);
-    let step = if long < SMALL_BOX_PX {
-        finest(about, LATER_CUT.0)
-    } else {
-        long / LATER_CUT.0
-    };
-    recut_by(frame, about, step)
+    if long < SMALL_BOX_PX {
+        return recut(frame, about);
+    }
+    recut_by(frame, about, LATER_REACH, long / LATER_CUT.0)
 }
 
-fn recut_by(frame: &Frame, about: &StartBox, step_px: f64) -> Result<Option<(Pose, f64)>> {
-    let Some(window) = window_about(frame, about, step_px)? else {
+fn recut_by(
+    frame: &Frame,
+    about: &StartBox,
+    reach: f64,
+    step_px: f64,
+) -> Result<Option<(Pose, f64)>> {
+    let Some(window) = window_about(frame, about, reach, step_px)? else {
         return Ok(None);
     };
     let cut = Cut::new(&window, about)?.beginning_with_all(LATER_CUT.1)?;
     Ok(moments(&window, &cut))
 }
 
-fn window_about(frame: &Frame, about: &StartBox, step_px: f64) -> Result<Option<Window>> {
+fn window_about(
+    frame: &Frame,
+    about: &StartBox,
+    reach: f64,
+    step_px: f64,
+) -> Result<Option<Window>> {
     let long = about.w.max(about.h);
-    Window::cut(frame, about.centre(), 1.3 * long, step_px)
+    Window::cut(frame, about.centre(), reach * long, step_px)
 }
 
 /// Picture px per sample: a small lure is cut as finely as the picture shows it.

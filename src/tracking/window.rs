@@ -2,7 +2,7 @@
 
 use opencv::core::{Mat, MatTraitConst, MatTraitConstManual, Rect, Size};
 
-use super::reduce::reduced;
+use super::reduce::{halvable, reduced};
 use crate::Result;
 use crate::media::Frame;
 
@@ -86,11 +86,6 @@ impl Window {
     pub fn len(&self) -> usize {
         self.columns * self.rows
     }
-}
-
-/// At most this long, and so that it can be halved three times where that hardly counts.
-fn halvable(length: i32) -> i32 {
-    if length >= 160 { length & !7 } else { length }
 }
 
 fn resampled(plane: &Mat, part: Rect, size: Size) -> Result<Vec<u8>> {
