@@ -91,7 +91,7 @@ pub fn run(clip: &Path, options: SwimOptions) -> Result<SwimReport> {
             given.check_inside(clip.info().width, clip.info().height)?;
             tracking::in_box(&mut first_look, view, &given)?
         }
-        None => Vec::from_iter(tracking::find(&mut first_look, view)?),
+        None => tracking::find(&mut first_look, view)?,
     };
     // its decoder holds a dozen pictures
     drop(first_look);

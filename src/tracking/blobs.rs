@@ -105,6 +105,18 @@ fn length(a: &Mat, b: &Mat) -> Result<Mat> {
     Ok(out)
 }
 
+/// The clearest spots of a map of the reduced picture that lie above one of its levels, most outstanding first, at most
+/// `most`.
+pub fn above(map: &Mat, levels: [f64; 3], frame: &Frame, most: usize) -> Result<Vec<Blob>> {
+    let scale = reduction(&frame.luma);
+    let mut blobs = Vec::new();
+    for level in levels {
+        collect_above(map, level, scale, frame.t_s, &mut blobs)?;
+    }
+    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    Ok(apart(blobs, most, |blob| &blob.place))
+}
+
 /// Adds the pieces of the map's most outstanding `part`.
 fn collect(map: &Mat, part: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) -> Result<()> {
     let values = map.data_typed::<f32>()?;
@@ -114,8 +126,13 @@ fn collect(map: &Mat, part: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) ->
     if level < 1.5 {
         return Ok(());
     }
+    collect_above(map, f64::from(level), scale, t_s, blobs)
+}
+
+/// Adds the pieces of the map that lie above a level.
+fn collect_above(map: &Mat, level: f64, scale: f64, t_s: f64, blobs: &mut Vec<Blob>) -> Result<()> {
     let mut mask = Mat::default();
-    core::compare(map, &Scalar::all(f64::from(level)), &mut mask, core::CMP_GT)?;
+    core::compare(map, &Scalar::all(level), &mut mask, core::CMP_GT)?;
     let mut pieces = Vector::<Vector<core::Point>>::new();
     imgproc::find_contours_def(
         &mask,

@@ -10,7 +10,7 @@ use std::rc::Rc;
 
 pub use self::again::Again;
 use self::look::{FOLLOWED, Look, SPOTS};
-use self::rounds::{Rounds, TRIAL_S};
+use self::rounds::{Found, Rounds, TRIAL_S};
 use super::blobs;
 use super::start_box::StartBox;
 use super::trial::Trial;
@@ -26,19 +26,17 @@ const OF_BOX_SIZE: [f64; 2] = [0.4, 1.8];
 /// The line off a spot in the user's box must be so much stronger than the line off the box as a whole.
 const CLEARLY: f64 = 1.3;
 
-/// Looks through `clip` until a lure is found; gives a box round it and its time. Without a line that shows there
-/// is none: nothing else surely tells a lure from a fish, a leaf or glare that goes with the camera.
+/// Looks through `clip` until a lure is found; gives boxes round it with their times: when it was first followed, and when
+/// it was known, for at first it may just have come in by its lip. Without a line that shows there is none: nothing else
+/// surely tells a lure from a fish, a leaf or glare that goes with the camera.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when a picture cannot be worked on.
-pub fn lure(clip: &mut Clip, view: View) -> Result<Option<StartBox>> {
+pub fn lure(clip: &mut Clip, view: View) -> Result<Vec<StartBox>> {
     let rounds = Rounds::from(0.0, view);
-    search(
-        &mut Look::new(size(clip), view),
-        clip,
-        rounds,
-        f64::INFINITY,
-    )
+    let mut look = Look::new(size(clip), view);
+    let found = search(&mut look, clip, rounds, f64::INFINITY)?;
+    Ok(found.into_iter().flat_map(|f| [f.then, f.now]).collect())
 }
 
 /// Looks until a time, s.
@@ -47,14 +45,14 @@ fn search(
     clip: &mut Clip,
     mut rounds: Rounds,
     end_s: f64,
-) -> Result<Option<StartBox>> {
+) -> Result<Option<Found>> {
     while look.looked_s < end_s && look.next(clip)? {
         if let Some(found) = rounds.go_on(look)? {
-            return Ok(Some(found.then));
+            return Ok(Some(found));
         }
     }
     // the clip ends in the middle of a round
-    Ok(rounds.best(look)?.map(|found| found.then))
+    rounds.best(look)
 }
 
 /// Size of the picture, px.
@@ -106,6 +104,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<Vec<Start
             Rounds::from(now, view),
             now + LOOKED_AGAIN_S,
         )?;
+        let found = found.map(|found| found.then);
         if let Some(found) = found.filter(|found| is_of_size(found, given)) {
             return Ok(vec![found, *given]);
         }

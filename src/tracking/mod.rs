@@ -85,6 +85,10 @@ mod shape;
 #[cfg(feature = "video")]
 mod size;
 #[cfg(feature = "video")]
+mod small;
+#[cfg(feature = "video")]
+mod standing;
+#[cfg(feature = "video")]
 mod start;
 #[cfg(feature = "video")]
 mod staying;

@@ -8,11 +8,10 @@ use std::collections::VecDeque;
 use opencv::core::{self, BORDER_CONSTANT, Mat, MatTraitConst, MatTraitConstManual, Scalar, Size};
 use opencv::imgproc;
 
-use super::blobs::{reduced, reduced_as, reduction};
 use super::pose::Pose;
+use super::small::{Small, laid};
 use super::track::Affine;
 use crate::Result;
-use crate::media::Frame;
 
 /// How far the earlier pictures lie back, s: at least so long, and so much longer the older one.
 const AGE_S: f64 = 0.15;
@@ -23,13 +22,6 @@ const GIVE_PX: i32 = 2;
 /// it is told at.
 pub(super) const FLOOR: f64 = 2.0;
 const COLOUR_FLOOR: f64 = 1.0;
-/// A colour is told as it would be at this brightness, for light that dances over the bottom changes both. Video's black;
-/// and what is less bright than this above it is taken to be so bright, for its colour is all noise.
-const AT_BRIGHTNESS: f64 = 128.0;
-const BLACK: f64 = 16.0;
-const LEAST_BRIGHT: f64 = 32.0;
-/// A colour difference of nought.
-const GREY: f64 = 128.0;
 /// More than any brightness or colour is.
 const ANYTHING: f64 = 1e4;
 /// Ripples and dancing light make the surround differ too: it counts so many times over.
@@ -61,26 +53,26 @@ pub struct Moves {
 }
 
 impl Moving {
-    /// Takes in a frame with the map onto the background; keeps it where the last kept one is old enough.
-    pub fn take(&mut self, frame: &Frame, to_scene: &Affine) -> Result<()> {
-        self.background_known |= *to_scene != Affine::IDENTITY;
-        let recent = |e: &Earlier| frame.t_s - e.t_s < SPACING_S;
+    /// Takes in a frame; keeps it where the last kept one is old enough.
+    pub fn take(&mut self, now: &Small) -> Result<()> {
+        self.background_known |= now.to_scene != Affine::IDENTITY;
+        let recent = |e: &Earlier| now.t_s - e.t_s < SPACING_S;
         if self.kept.back().is_some_and(recent) {
             return Ok(());
         }
         let side = 2 * GIVE_PX + 1;
         let near = Mat::new_rows_cols_with_default(side, side, core::CV_8U, Scalar::all(1.0))?;
         let mut about: [[Mat; 2]; 3] = Default::default();
-        for (plane, [least, most]) in planes(frame)?.iter().zip(&mut about) {
+        for (plane, [least, most]) in now.planes.iter().zip(&mut about) {
             imgproc::erode_def(plane, least, &near)?;
             imgproc::dilate_def(plane, most, &near)?;
         }
         self.kept.push_back(Earlier {
-            t_s: frame.t_s,
+            t_s: now.t_s,
             about,
-            to_scene: *to_scene,
+            to_scene: now.to_scene,
         });
-        let old = frame.t_s - AGE_S - 2.5 * SPACING_S;
+        let old = now.t_s - AGE_S - 2.5 * SPACING_S;
         while self.kept.len() > 3 && self.kept.front().is_some_and(|e| e.t_s < old) {
             self.kept.pop_front();
         }
@@ -89,20 +81,16 @@ impl Moving {
 
     /// What moves over the background; `None` while there are not yet two earlier pictures, or nothing is known of the
     /// background.
-    pub fn map(&self, frame: &Frame, to_scene: &Affine) -> Result<Option<Moves>> {
-        let Some([late, early]) = self.two_before(frame.t_s) else {
+    pub fn map(&self, now: &Small) -> Result<Option<Moves>> {
+        let Some([late, early]) = self.two_before(now.t_s) else {
             return Ok(None);
         };
         if !self.background_known {
             return Ok(None);
         }
-        let scale = reduction(&frame.luma);
         let mut by: [Mat; 3] = Default::default();
-        for (n, (now, by)) in planes(frame)?.iter().zip(&mut by).enumerate() {
-            let (Some(a), Some(b)) = (
-                late.differs(n, now, to_scene, scale)?,
-                early.differs(n, now, to_scene, scale)?,
-            ) else {
+        for (n, by) in by.iter_mut().enumerate() {
+            let (Some(a), Some(b)) = (late.differs(n, now)?, early.differs(n, now)?) else {
                 return Ok(None);
             };
             let mut both = Mat::default();
@@ -130,64 +118,24 @@ impl Moving {
 impl Earlier {
     /// By how much each spot of a plane is more or less than everything near its place in the earlier picture; `None`
     /// where that picture cannot be laid over this one.
-    fn differs(
-        &self,
-        plane: usize,
-        now: &Mat,
-        to_scene: &Affine,
-        scale: f64,
-    ) -> Result<Option<Mat>> {
+    fn differs(&self, plane: usize, now: &Small) -> Result<Option<Mat>> {
         let Some(back) = self.to_scene.inverse() else {
             return Ok(None);
         };
-        let mut m = to_scene.then(&back).0;
-        m[2] *= scale;
-        m[5] *= scale;
-        let place = Mat::from_slice(&m)?.reshape(1, 2)?.try_clone()?;
-        let laid = |picture: &Mat, outside: f64| -> Result<Mat> {
-            let mut out = Mat::default();
-            imgproc::warp_affine(
-                picture,
-                &mut out,
-                &place,
-                now.size()?,
-                imgproc::INTER_LINEAR | imgproc::WARP_INVERSE_MAP,
-                BORDER_CONSTANT,
-                Scalar::all(outside),
-            )?;
-            Ok(out)
-        };
+        let place = now.to_scene.then(&back);
+        let now = (&now.planes[plane], now.scale);
         // outside the earlier picture anything may have been
         let [least, most] = &self.about[plane];
+        let laid = |about: &Mat, outside: f64| laid(about, &place, now.1, BORDER_CONSTANT, outside);
         let (least, most) = (laid(least, -ANYTHING)?, laid(most, ANYTHING)?);
         let (mut above, mut below) = (Mat::default(), Mat::default());
-        core::subtract_def(now, &most, &mut above)?;
-        core::subtract_def(&least, now, &mut below)?;
+        core::subtract_def(now.0, &most, &mut above)?;
+        core::subtract_def(&least, now.0, &mut below)?;
         let (mut off, mut out) = (Mat::default(), Mat::default());
         core::max(&above, &below, &mut off)?;
         core::max(&off, &Scalar::all(0.0), &mut out)?;
         Ok(Some(out))
     }
-}
-
-/// Brightness of a frame, reduced, in steps of 255, and its two colours as they would be at one brightness.
-fn planes(frame: &Frame) -> Result<[Mat; 3]> {
-    let luma = reduced(&frame.luma)?;
-    let (mut above_black, mut bright) = (Mat::default(), Mat::default());
-    let scale = 1.0 / AT_BRIGHTNESS;
-    luma.convert_to(&mut above_black, core::CV_32F, scale, -scale * BLACK)?;
-    core::max(
-        &above_black,
-        &Scalar::all(scale * LEAST_BRIGHT),
-        &mut bright,
-    )?;
-    let colour = |plane: &Mat| -> Result<Mat> {
-        let (mut off_grey, mut colour) = (Mat::default(), Mat::default());
-        reduced_as(plane, &frame.luma)?.convert_to(&mut off_grey, core::CV_32F, 1.0, -GREY)?;
-        core::divide2_def(&off_grey, &bright, &mut colour)?;
-        Ok(colour)
-    };
-    Ok([luma, colour(&frame.cb)?, colour(&frame.cr)?])
 }
 
 /// A difference against how restless the picture is round about, `floor` being what noise leaves.
@@ -225,8 +173,10 @@ pub fn mean_over(map: &Mat, pose: &Pose, width: f64, scale: f64) -> Result<f64> 
 
 #[cfg(test)]
 mod tests {
+    use super::super::small::BLACK;
     use super::*;
-    use opencv::core::{CV_8UC1, MatTrait, MatTraitConstManual};
+    use crate::media::Frame;
+    use opencv::core::{CV_8UC1, MatTrait};
 
     /// A speckled bottom 320 × 180 px under light that dances, with a body 24 × 8 px of another colour, as bright as the
     /// bottom, `at` px from the left.
@@ -265,10 +215,11 @@ mod tests {
         let way = |t_s: f64| 40 + (150.0 * t_s) as i32;
         for frame in 0..20 {
             let t_s = f64::from(frame) / 30.0;
-            moving.take(&picture(t_s, way(t_s)), &here).unwrap();
+            let now = Small::of(&picture(t_s, way(t_s)), &here).unwrap();
+            moving.take(&now).unwrap();
         }
-        let now = picture(0.65, way(0.65));
-        let moves = moving.map(&now, &here).unwrap().expect("enough is known");
+        let now = Small::of(&picture(0.65, way(0.65)), &here).unwrap();
+        let moves = moving.map(&now).unwrap().expect("enough is known");
         let clearest_is_body = |map: &Mat| {
             let values = map.data_typed::<f32>().unwrap();
             let most = (0..values.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]));

@@ -303,15 +303,22 @@ impl Trial {
         wrap_deg(direction_deg - course_deg).abs() < ALONG_DEG
     }
 
-    /// Whether it lies still before a camera that stands and does not stir, as no lure does that is drawn across the
-    /// picture or hangs in a current.
-    pub fn rests(&self, now_s: f64, picture_width: f64) -> bool {
+    /// Whether it keeps its place before a camera that stands: a stone under the line does, and a lure that hangs in a current,
+    /// which stirs.
+    pub fn keeps_still(&self, now_s: f64, picture_width: f64) -> bool {
         let motion = self.motion(now_s, picture_width);
         matches!(self.view, View::Above | View::Side)
             && self.stays.is_none()
-            && self.differs.is_some_and(|d| d < DIFFERS)
+            && self.differs.is_some()
             && motion.camera_stands()
             && !motion.travels()
+    }
+
+    /// Whether it is seen to stir there.
+    pub fn hangs(&self, now_s: f64, picture_width: f64) -> bool {
+        self.keeps_still(now_s, picture_width)
+            && self.may_have_line()
+            && self.differs.is_some_and(|d| d >= DIFFERS)
     }
 
     /// Whether it slides through the picture with the bottom, as a stone does, and nothing shows that it stays.
@@ -324,15 +331,15 @@ impl Trial {
         self.is_slim() && self.part_seen() >= SEEN && self.part(self.line().frames) >= WITH_LINE
     }
 
-    /// Whether longer following may tell: the camera takes along, `closely` or more or less, what may have a line; or it
-    /// surely goes its own way before a camera that stands, and its line may be faint.
+    /// Whether longer following may tell: the camera takes along, `closely` or more or less, what may have a line; or before a
+    /// camera that stands it surely goes its own way, and its line may be faint, or it hangs there.
     pub fn is_worth_following_on(&self, now_s: f64, picture_width: f64, closely: bool) -> bool {
         let along = self.surely_stays() || self.is_taken_along(now_s, picture_width, closely);
         let own_way = self.part_seen() >= SEEN
             && self.is_slim()
             && self.differs.is_some_and(|d| d >= DIFFERS)
             && self.motion(now_s, picture_width).crosses();
-        self.may_have_line() && along || own_way
+        self.may_have_line() && along || own_way || self.hangs(now_s, picture_width)
     }
 
     /// Whether it is as slim as a whole lure looks in this view.

@@ -7,6 +7,8 @@ use super::super::blobs::{self, OUTSTANDING};
 use super::super::clear::Clear;
 use super::super::line::{self, Fan};
 use super::super::moving::{Moves, Moving};
+use super::super::small::Small;
+use super::super::standing::Standing;
 use super::super::start_box::StartBox;
 use super::super::staying::Staying;
 use super::super::steady::Steady;
@@ -27,6 +29,8 @@ const ALONG: usize = 2;
 const BY_LINE: usize = 3;
 /// Parts of the picture that are looked at as moving, one after the other: a small lure moves less of it than light does.
 const MOVED: [f64; 3] = [0.001, 0.004, 0.012];
+/// Levels above which a spot may be passing by.
+const PASSING: [f64; 3] = [1.0, 1.7, 2.8];
 /// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
 const SPACING_S: f64 = 1.0 / 40.0;
 /// Earlier pictures of the background are kept in steps of so many px.
@@ -36,12 +40,14 @@ const BACKDROP_STEP_PX: f64 = 1.0;
 pub struct Look {
     /// The frame.
     pub frame: Frame,
+    small: Option<Small>,
     clear: Clear,
     steady: Steady,
     /// What lies behind.
     pub ground: Ground,
     moving: Moving,
     staying: Staying,
+    standing: Standing,
     /// The frame's time, s, and its width, px.
     pub looked_s: f64,
     pub width: f64,
@@ -52,6 +58,7 @@ impl Look {
     pub fn new([width, height]: [f64; 2], view: View) -> Look {
         Look {
             frame: Frame::default(),
+            small: None,
             clear: Clear::default(),
             steady: Steady::new(width as i32, height as i32, view),
             ground: Ground {
@@ -60,6 +67,7 @@ impl Look {
             },
             moving: Moving::default(),
             staying: Staying::default(),
+            standing: Standing::default(),
             looked_s: f64::NEG_INFINITY,
             width,
         }
@@ -97,7 +105,10 @@ impl Look {
     fn take_in(&mut self) -> Result<()> {
         self.looked_s = self.frame.t_s;
         let to_scene = self.steady.next(&self.frame, None)?;
-        self.moving.take(&self.frame, &to_scene)?;
+        let small = Small::of(&self.frame, &to_scene)?;
+        self.moving.take(&small)?;
+        self.standing.take(&small)?;
+        self.small = Some(small);
         let backdrop = &mut self.ground.backdrop;
         backdrop.keep(&self.frame, 1.0, &to_scene, BACKDROP_STEP_PX)?;
         self.ground.to_scene = to_scene;
@@ -126,7 +137,10 @@ impl Look {
     }
 
     fn moves(&self) -> Result<Option<Moves>> {
-        self.moving.map(&self.frame, &self.ground.to_scene)
+        match &self.small {
+            Some(small) => self.moving.map(small),
+            None => Ok(None),
+        }
     }
 
     /// Holds the trials against what moves over the background; `false` while that is not known.
@@ -161,6 +175,15 @@ impl Look {
         Ok(Some(spots.iter().map(|b| b.place).collect()))
     }
 
+    /// Spots that are new where they are, before a camera that stands.
+    fn passing_by(&self) -> Result<Vec<StartBox>> {
+        let Some(map) = self.standing.map()? else {
+            return Ok(Vec::new());
+        };
+        let spots = blobs::above(&map, PASSING, &self.frame, MOVING)?;
+        Ok(spots.iter().map(|b| b.place).collect())
+    }
+
     /// The most promising spots of the picture: those that move, then by the line, then by how clearly they
     /// stand out.
     pub fn promising(&self) -> Result<Vec<StartBox>> {
@@ -173,7 +196,8 @@ impl Look {
             by_line.push((self.streak(part)?, part));
         }
         by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut places = self.taken_along()?.unwrap_or_default();
+        let mut places = self.passing_by()?;
+        places.extend(self.taken_along()?.unwrap_or_default());
         if let Some(moves) = self.moves()? {
             for map in [&moves.by_colour, &moves.by_brightness] {
                 let spots = blobs::of_map(map, MOVED, &self.frame, MOVING)?;

@@ -135,7 +135,10 @@ impl Rounds {
             .alone
             .iter()
             .filter(|t| now - t.began_s >= LONG_S && t.may_have_line());
-        match long.find(|t| t.surely_stays() || t.is_taken_along(now, width, true)) {
+        let tells = |t: &Trial| {
+            t.surely_stays() || t.is_taken_along(now, width, true) || t.hangs(now, width)
+        };
+        match long.find(|t| tells(t)) {
             Some(found) => Ok(Some(found)),
             None => with_faint_line(&self.alone, now, width),
         }
@@ -184,18 +187,26 @@ impl Rounds {
     /// Ends the round: what is worth it is followed on.
     fn end(&mut self, look: &Look) {
         let (now, width) = (look.looked_s, look.width);
-        let room = LONG - self.alone.len().min(LONG);
         let onward = std::mem::take(&mut self.trials)
             .into_iter()
             .filter(|t| t.is_worth_following_on(now, width, true));
-        self.alone.extend(onward.take(room));
+        let (hanging, going): (Vec<Trial>, Vec<Trial>) = onward.partition(|t| t.hangs(now, width));
+        // many a stone seems to hang: one of them waits, and not in the place of what goes
+        self.alone
+            .retain(|t| going.is_empty() || !t.hangs(now, width));
+        let room = LONG - self.alone.len().min(LONG);
+        self.alone.extend(going.into_iter().take(room));
+        if self.alone.is_empty() {
+            self.alone.extend(hanging.into_iter().take(1));
+        }
         self.began_s = f64::INFINITY;
         let waited_s = self.next_s - self.since_s;
         self.next_s = now.max(self.since_s + (LATER * waited_s).min(waited_s + LONGEST_WAIT_S));
     }
 }
 
-/// The spot with the strongest line among those that do not stand on the bottom.
+/// The spot with the strongest line among those that do not stand on the bottom, nor keep still before a camera that stands:
+/// before the lure swims in, its line lies over many a stone.
 fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Option<&Trial>> {
     let steadied = is_steadied(trials);
     let best = trials.iter().filter(|t| t.may_have_line());
@@ -203,7 +214,7 @@ fn best_with_line(trials: &[Trial], now_s: f64, picture_width: f64) -> Result<Op
     let slides_by = |t: &&Trial| best >= STAYS_AT_ALL && t.how_it_stays() < best / CLEARER;
     let mut drawn: Vec<&Trial> = trials
         .iter()
-        .filter(|t| !slides_by(t) && !t.rests(now_s, picture_width))
+        .filter(|t| !slides_by(t) && !t.keeps_still(now_s, picture_width))
         .filter(|t| !t.lies_on_bottom(now_s, picture_width))
         .filter(|t| {
             let own_way = t.stays_over_ground(now_s, picture_width)
