@@ -192,8 +192,8 @@ pub fn point(value: &Value) -> Option<[f64; 2]> {
     Some([value[0].as_f64()?, value[1].as_f64()?])
 }
 
-/// Cycles run through by a time, half of one from each of the rising `passings` (five or more) to the next and so on evenly
-/// in between and, at the pace of the outermost, beyond.
+/// Cycles run through by a time, s: half of one from each passing to the next (five or more, each later than the last),
+/// evenly in between. Before the first and after the last the pace goes on as next to it.
 fn cycles_at(passings: &[f64], t_s: f64) -> f64 {
     let right = passings
         .partition_point(|p| *p <= t_s)

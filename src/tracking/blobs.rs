@@ -40,8 +40,7 @@ pub fn find(frame: &Frame, most: usize) -> Result<Vec<Blob>> {
             collect(map, part, scale, frame.t_s, &mut blobs)?;
         }
     }
-    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    Ok(apart(blobs, most, |blob| &blob.place))
+    Ok(clearest(blobs, most))
 }
 
 /// The clearest spots of a map of the reduced picture among its most outstanding `parts`, most outstanding first, at most
@@ -52,8 +51,7 @@ pub fn of_map(map: &Mat, parts: [f64; 3], frame: &Frame, most: usize) -> Result<
     for part in parts {
         collect(map, part, scale, frame.t_s, &mut blobs)?;
     }
-    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    Ok(apart(blobs, most, |blob| &blob.place))
+    Ok(clearest(blobs, most))
 }
 
 /// Reduced over full px.
@@ -105,16 +103,24 @@ fn length(a: &Mat, b: &Mat) -> Result<Mat> {
     Ok(out)
 }
 
+/// The most outstanding first, at most `most`, none of them twice.
+fn clearest(mut blobs: Vec<Blob>, most: usize) -> Vec<Blob> {
+    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    apart(blobs, most, |blob| &blob.place)
+}
+
 /// The clearest spots of a map of the reduced picture that lie above one of its levels, most outstanding first, at most
 /// `most`.
+///
+/// # Errors
+/// [`crate::Error::Video`] when the map cannot be worked on.
 pub fn above(map: &Mat, levels: [f64; 3], frame: &Frame, most: usize) -> Result<Vec<Blob>> {
     let scale = reduction(&frame.luma);
     let mut blobs = Vec::new();
     for level in levels {
         collect_above(map, level, scale, frame.t_s, &mut blobs)?;
     }
-    blobs.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    Ok(apart(blobs, most, |blob| &blob.place))
+    Ok(clearest(blobs, most))
 }
 
 /// Adds the pieces of the map's most outstanding `part`.

@@ -158,6 +158,7 @@ impl Picture {
     /// That part of a picture, as a lure so long, px, is looked at.
     fn cut(luma: &Mat, part: Rect, along_px: f64) -> Result<Picture> {
         let shrink = (along_px / LOOKED_AT_PX).max(1.0);
+        // halved, as it then can be, a large part costs little; a small one is hardly made smaller
         let [width, height] = match shrink < 2.0 {
             true => [part.width, part.height],
             false => [part.width, part.height].map(halvable),

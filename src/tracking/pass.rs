@@ -191,5 +191,9 @@ fn run(
         }
         progress(frame.index + 1);
     }
+    // so near the clip's end that it was never put to the test
+    if to_be_held && must_hold > 0.0 {
+        return Ok(Run::SoonLost { held: 0.0 });
+    }
     Ok(Run::Through(Box::new(pass)))
 }

@@ -8,10 +8,11 @@ use super::track::Affine;
 use crate::Result;
 use crate::media::Frame;
 
-/// A colour is told as it would be at this brightness, for light that dances over the bottom changes both. Video's black;
-/// and what is less bright than this above it is taken to be so bright, for its colour is all noise.
+/// A colour is told as it would be at this brightness above black, for light that dances over the bottom changes both.
 const AT_BRIGHTNESS: f64 = 128.0;
+/// Video's black.
 pub const BLACK: f64 = 16.0;
+/// What is less bright than this above it is taken to be so bright, for its colour is all noise.
 const LEAST_BRIGHT: f64 = 32.0;
 /// A colour difference of nought.
 const GREY: f64 = 128.0;

@@ -21,7 +21,7 @@ const MOST: f64 = 12.0;
 /// Brightness is told against its surround over so much of the long side, for a cloud or glare changes that of all.
 const FINE: f64 = 0.07;
 /// Surprises are gathered over so much of the long side, and told against those farther about, so many times over, in units
-/// of so much.
+/// of so many spreads squared: three planes that surprise no more than usual come to one.
 const ABOUT: f64 = 0.016;
 const SURROUND: f64 = 0.15;
 const RESTLESS: f64 = 1.5;
@@ -129,7 +129,8 @@ impl Shown {
             let off = weighted(&here, 1.0, mean, -1.0, 0.0)?;
             let mut square = Mat::default();
             core::multiply_def(&off, &off, &mut square)?;
-            let usually = weighted(variance, 1.0, variance, 0.0, noise)?;
+            let mut usually = Mat::default();
+            variance.convert_to(&mut usually, CV_32F, 1.0, noise)?;
             let mut ratio = Mat::default();
             core::divide2_def(&square, &usually, &mut ratio)?;
             let mut held = Mat::default();

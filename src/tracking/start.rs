@@ -126,7 +126,7 @@ pub fn recut(frame: &Frame, about: &StartBox) -> Result<Option<(Pose, f64)>> {
 }
 
 /// The same for a lure that has been followed for a while: a large one is cut less finely and with less water round it,
-/// which costs a third.
+/// in a quarter of the samples.
 ///
 /// # Errors
 /// [`crate::Error::Video`] when the picture cannot be worked on.

@@ -29,7 +29,7 @@ const ALONG: usize = 2;
 const BY_LINE: usize = 3;
 /// Parts of the picture that are looked at as moving, one after the other: a small lure moves less of it than light does.
 const MOVED: [f64; 3] = [0.001, 0.004, 0.012];
-/// Levels above which a spot may be passing by.
+/// Levels of the map of what is new (`standing.rs`) above which a spot may be passing by: its own units.
 const PASSING: [f64; 3] = [1.0, 1.7, 2.8];
 /// So close together frames tell nothing more, s: at 60 a second every second one is looked at.
 const SPACING_S: f64 = 1.0 / 40.0;
@@ -184,8 +184,8 @@ impl Look {
         Ok(spots.iter().map(|b| b.place).collect())
     }
 
-    /// The most promising spots of the picture: those that move, then by the line, then by how clearly they
-    /// stand out.
+    /// The most promising spots of the picture: those that are new before a camera that stands, that a moving one takes
+    /// along, or that move, then by the line, then by how clearly they stand out.
     pub fn promising(&self) -> Result<Vec<StartBox>> {
         let mut still = Vec::new();
         for blob in blobs::find(&self.frame, SPOTS)? {
