@@ -33,7 +33,7 @@ impl Hand {
     pub fn travelling(t_s: &[f64], place: &[f64], camera: &[f64]) -> Hand {
         let travel = smooth(t_s, camera, SLOW_HALF_WINDOW_S);
         let quick = less(camera, &travel);
-        let share = confirmed(t_s, place, &quick);
+        let share = share_of_all(t_s, place, camera);
         let even = vec![1.0; camera.len()];
         let about_line = Line::least_squares(t_s, camera, &even).map_or(0.0, |line| {
             let off: Vec<f64> = t_s.iter().map(|&t| line.at(t)).collect();
@@ -51,7 +51,7 @@ impl Hand {
     pub fn standing(t_s: &[f64], place: &[f64], camera: &[f64]) -> Hand {
         let slow = smooth(t_s, camera, SLOW_HALF_WINDOW_S);
         let quick = less(camera, &slow);
-        let share = confirmed(t_s, place, &quick);
+        let share = share_of_all(t_s, place, camera);
         let error = (1.0 - share).sqrt() * rms(&quick);
         let middle = slow.iter().sum::<f64>() / slow.len().max(1) as f64;
         let sway: Vec<f64> = slow.iter().map(|s| s - middle).collect();
@@ -87,12 +87,27 @@ impl Hand {
     }
 }
 
-/// How much of the background's quick movement the lure confirms, 0–1, by moving through the picture the other
-/// way: the share that leaves it the straightest path (a Huber line of its place, without what is slow,
-/// against the background).
-fn confirmed(t_s: &[f64], place: &[f64], quick: &[f64]) -> f64 {
-    let own = less(place, &smooth(t_s, place, SLOW_HALF_WINDOW_S));
-    Line::huber(quick, &own).map_or(1.0, |line| (-line.slope).clamp(0.0, 1.0))
+/// How much of the background's quick movement the lure confirms, 0–1, over all samples; 1 where that cannot be told.
+fn share_of_all(t_s: &[f64], place: &[f64], camera: &[f64]) -> f64 {
+    let all: Vec<usize> = (0..t_s.len()).collect();
+    confirmed(t_s, place, camera, &all).unwrap_or(1.0)
+}
+
+/// How much of the background's quick movement `camera` the lure confirms at the samples `which`, 0–1, by moving through the
+/// picture the other way: the share that leaves it the straightest path (a Huber line of its place, without what is slow,
+/// against the background). `None` where that cannot be told.
+pub(super) fn confirmed(
+    t_s: &[f64],
+    place: &[f64],
+    camera: &[f64],
+    which: &[usize],
+) -> Option<f64> {
+    let quick = |of: &[f64]| -> Vec<f64> {
+        let quick = less(of, &smooth(t_s, of, SLOW_HALF_WINDOW_S));
+        which.iter().map(|&i| quick[i]).collect()
+    };
+    let line = Line::huber(&quick(camera), &quick(place))?;
+    Some((-line.slope).clamp(0.0, 1.0))
 }
 
 fn less(a: &[f64], b: &[f64]) -> Vec<f64> {

@@ -2,6 +2,7 @@
 
 mod analyse;
 mod blow_out;
+mod bottom;
 mod cautions;
 mod depth;
 mod doubt;

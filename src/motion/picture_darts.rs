@@ -1,14 +1,17 @@
 //! Darts as the picture itself shows them, where the ground is not known.
 //!
 //! The hand that turns the camera after a dart makes the lure swing back across the picture, as a second dart
-//! would. The line tells the two apart: its direction follows the lure, and no turn of the camera.
+//! would. The bottom tells the two apart where it is followed well enough, else the line: its direction follows
+//! the lure, and no turn of the camera.
 
+use super::Series;
 use super::analyse::Swum;
+use super::bottom::Bottom;
 use super::hunts::{self, Excursion};
 use super::robust::{Line, median, quantile, spread};
 use crate::camera::View;
 
-/// Where no line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
+/// Where neither bottom nor line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
 const LEAST_MM: f64 = 45.0;
 const LEAST_BODY_LENGTHS: f64 = 0.8;
 /// Where the line does, they may still be a lure that wanders while the hand turns after it.
@@ -35,14 +38,16 @@ impl Swum<'_> {
     pub(super) fn picture_darts(&self, place_px: &[[f64; 2]]) -> Vec<Excursion> {
         let t_s = &self.series.t_s;
         let length_mm = self.setup.body_mm();
+        let body_px = self.body_then_px();
         let wobble_free = place_px
             .iter()
             .map(|&place| self.pull.frame.sideways(place));
-        let path = self.in_body_lengths(&wobble_free.collect::<Vec<f64>>());
-        let raw = self.in_body_lengths(&self.series.picture_sideways_px);
+        let path = self.in_body_lengths(&wobble_free.collect::<Vec<f64>>(), &body_px);
+        let raw = self.in_body_lengths(&self.series.picture_sideways_px, &body_px);
         // nothing is known of the way forward: the course is drawn over time
         let forward: Vec<f64> = t_s.iter().map(|t| t - t_s[0]).collect();
         let found = hunts::find(t_s, &forward, &path, &raw, length_mm);
+        let bottom = Bottom::new(t_s, &path, &raw, &self.camera_in_body_lengths(&body_px));
         let is_seen = self.line_is_seen();
         let least = |mm: f64, body_lengths: f64| length_mm.map_or(body_lengths, |l| mm / l);
         let least_bare = least(LEAST_MM, LEAST_BODY_LENGTHS);
@@ -53,19 +58,27 @@ impl Swum<'_> {
         let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
         found
             .iter()
-            .filter(|dart| dart.size.abs() > least_with_line && !is_the_hand(dart))
-            .filter(|dart| match is_seen {
-                true if swings(dart) > LINE_ANSWERS => true,
-                true => is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER,
-                false => is_big(dart),
+            .filter(|dart| dart.size.abs() > least_with_line)
+            .filter(|dart| {
+                let borne_out = bottom.bears_out(dart, least_bare, length_mm);
+                match borne_out {
+                    Some(true) => true,
+                    _ if is_the_hand(dart) => false,
+                    _ if is_seen && swings(dart) > LINE_ANSWERS => true,
+                    Some(false) => false,
+                    None if is_seen => {
+                        is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER
+                    }
+                    None => is_big(dart),
+                }
             })
             .copied()
             .collect()
     }
 
-    /// Ways across the pull from the middle of the picture in body lengths of the moment: the lure grows as it
-    /// comes nearer, and the body's width, which no tilt foreshortens, tells by how much.
-    fn in_body_lengths(&self, sideways_px: &[f64]) -> Vec<f64> {
+    /// The body's length at each moment, px, where it is least foreshortened: the lure grows as it comes nearer, and the
+    /// body's width, which no tilt foreshortens, tells by how much.
+    fn body_then_px(&self) -> Vec<f64> {
         let series = &self.series;
         // a camera that follows keeps its distance
         let size = match self.setup.view {
@@ -73,16 +86,34 @@ impl Swum<'_> {
             _ => grown(&series.t_s, &series.width_px),
         };
         let lengths = series.length_px.iter().zip(&size).map(|(l, s)| l / s);
-        // where it is least foreshortened
         let body_px = quantile(lengths, 0.95).unwrap_or(1.0).max(1.0);
+        size.iter().map(|size| body_px * size).collect()
+    }
+
+    /// Ways across the pull from the middle of the picture in body lengths of the moment.
+    fn in_body_lengths(&self, sideways_px: &[f64], body_px: &[f64]) -> Vec<f64> {
         let middle = self.pull.frame.sideways([
             0.5 * self.track.picture_width_px,
             0.5 * self.track.picture_height_px,
         ]);
-        let places = sideways_px.iter().zip(&size);
-        places
-            .map(|(px, size)| (px - middle) / (body_px * size))
-            .collect()
+        let places = sideways_px.iter().zip(body_px);
+        places.map(|(px, body)| (px - middle) / body).collect()
+    }
+
+    /// How the camera moved across the pull over the bottom near the lure, in body lengths of the moment, step by step.
+    fn camera_in_body_lengths(&self, body_px: &[f64]) -> Vec<f64> {
+        let steadied = Series::new(self.track, &self.pull.frame);
+        let way_px: Vec<f64> = steadied
+            .camera_px
+            .iter()
+            .map(|&way| self.pull.frame.sideways(way))
+            .collect();
+        let steps = way_px.windows(2).zip(&body_px[1..]);
+        let mut way = vec![0.0];
+        for (step, body) in steps {
+            way.push(way[way.len() - 1] + (step[1] - step[0]) / body);
+        }
+        way
     }
 
     /// Whether the line is seen often enough to be asked.

@@ -18,6 +18,8 @@ use crate::media::{Clip, Frame};
 const BOX_SIZES: [f64; 3] = [1.0, 1.2, 0.85];
 const HOLD_S: f64 = 0.4;
 const HELD: f64 = 0.8;
+/// A less likely box must hold it in so many more.
+const CLEARLY: f64 = 0.1;
 /// Only the likeliest box is tried in all sizes, the others as they are.
 const AS_IT_IS: [f64; 1] = [1.0];
 /// For so long after its time it is left to the box to hold the lure, s.
@@ -44,12 +46,14 @@ pub fn follow(
     let mut best: Option<(f64, StartBox)> = None;
     for (rank, start) in starts.iter().enumerate() {
         let sizes = if rank == 0 { &BOX_SIZES[..] } else { &AS_IT_IS };
+        let handicap = if rank == 0 { 0.0 } else { CLEARLY };
+        let must_hold = HELD.max(best.map_or(0.0, |(merit, _)| merit) + handicap);
         for &times in sizes {
             let boxed = start.grown(times).inside(size);
-            match run(clip, setup.view, &boxed, HELD, &mut onward)? {
+            match run(clip, setup.view, &boxed, must_hold, &mut onward)? {
                 Run::Through(pass) => return Ok(pass.track(setup, size)),
-                Run::SoonLost { held } if best.is_none_or(|(most, _)| held > most) => {
-                    best = Some((held, boxed));
+                Run::SoonLost { held } if best.is_none_or(|(most, _)| held - handicap > most) => {
+                    best = Some((held - handicap, boxed));
                 }
                 Run::SoonLost { .. } => (),
             }

@@ -1,7 +1,10 @@
 //! What a place before a camera that stands shows now against all that it has shown of late: a stone is always there, and
 //! light that dances over the bottom comes by everywhere in turn, but a lure comes by once.
 
-use opencv::core::{self, BORDER_REPLICATE, CV_32F, Mat, MatTraitConst, Scalar, Size};
+use opencv::core::{
+    self, BORDER_CONSTANT, BORDER_REPLICATE, CMP_EQ, CV_8UC1, CV_32F, Mat, MatTraitConst, Scalar,
+    Size,
+};
 use opencv::imgproc;
 
 use super::small::{Small, laid};
@@ -26,6 +29,8 @@ const ABOUT: f64 = 0.016;
 const SURROUND: f64 = 0.15;
 const RESTLESS: f64 = 1.5;
 const UNIT: f64 = 3.0;
+/// Marks a place that lies wholly in the picture.
+const SEEN: f64 = 255.0;
 
 /// Keeps what each place has shown.
 #[derive(Default)]
@@ -42,6 +47,8 @@ struct Shown {
     surprise: Mat,
     to_scene: Affine,
     scale: f64,
+    /// whether the background was ever found again: where it was not, nothing tells that the camera stands
+    background_known: bool,
 }
 
 impl Standing {
@@ -63,7 +70,8 @@ impl Standing {
     /// # Errors
     /// [`crate::Error::Video`] when the picture cannot be worked on.
     pub fn map(&self) -> Result<Option<Mat>> {
-        let known = |shown: &&Shown| shown.last_s - shown.began_s >= KNOWN_S;
+        let known =
+            |shown: &&Shown| shown.background_known && shown.last_s - shown.began_s >= KNOWN_S;
         let Some(shown) = self.0.as_ref().filter(known) else {
             return Ok(None);
         };
@@ -102,15 +110,19 @@ impl Shown {
             surprise: Mat::default(),
             to_scene: now.to_scene,
             scale: now.scale,
+            background_known: false,
         })
     }
 
-    /// Whether the picture still lies about where it began.
+    /// Whether the picture still lies about where it began, up to its corners.
     fn is_near(&self, now: &Small) -> bool {
-        let size = [now.planes[0].cols(), now.planes[0].rows()].map(|n| f64::from(n) / now.scale);
-        let middle = size.map(|s| 0.5 * s);
-        let (then, now) = (self.origin.apply(middle), now.to_scene.apply(middle));
-        (now[0] - then[0]).hypot(now[1] - then[1]) < STANDS * size[0].max(size[1])
+        let [w, h] = [now.planes[0].cols(), now.planes[0].rows()].map(|n| f64::from(n) / now.scale);
+        let moved = |corner: [f64; 2]| {
+            let (then, now) = (self.origin.apply(corner), now.to_scene.apply(corner));
+            (now[0] - then[0]).hypot(now[1] - then[1])
+        };
+        let corners = [[0.0, 0.0], [w, 0.0], [0.0, h], [w, h]];
+        corners.into_iter().all(|c| moved(c) < STANDS * w.max(h))
     }
 
     fn take(&mut self, now: &Small) -> Result<()> {
@@ -120,13 +132,19 @@ impl Shown {
         let place = self.origin.then(&back);
         let step_s = now.t_s - self.last_s;
         // of little, what is newest is as good as what was before
-        let part =
-            (1.0 - (-step_s / FADES_S).exp()).max(step_s / (now.t_s - self.began_s).max(step_s));
+        let since_s = now.t_s - self.began_s;
+        let part = (1.0 - (-step_s / FADES_S).exp()).max(step_s / (since_s + step_s));
+        let planes = fine_planes(now)?;
+        let all = Mat::new_size_with_default(planes[0].size()?, CV_8UC1, Scalar::all(SEEN))?;
+        let mut seen = Mat::default();
+        let whole = laid(&all, &place, now.scale, BORDER_CONSTANT, 0.0)?;
+        core::compare(&whole, &Scalar::all(SEEN), &mut seen, CMP_EQ)?;
         let mut surprise = Mat::default();
-        for ((plane, usual), noise) in fine_planes(now)?.iter().zip(&mut self.usual).zip(NOISE) {
+        for ((plane, usual), noise) in planes.iter().zip(&mut self.usual).zip(NOISE) {
             let [mean, variance] = usual;
-            let here = laid(plane, &place, now.scale, BORDER_REPLICATE, 0.0)?;
-            let off = weighted(&here, 1.0, mean, -1.0, 0.0)?;
+            let here = laid(plane, &place, now.scale, BORDER_CONSTANT, 0.0)?;
+            let mut off = Mat::new_size_with_default(here.size()?, CV_32F, Scalar::all(0.0))?;
+            core::subtract(&here, mean, &mut off, &seen, -1)?;
             let mut square = Mat::default();
             core::multiply_def(&off, &off, &mut square)?;
             let mut usually = Mat::default();
@@ -139,10 +157,11 @@ impl Shown {
                 true => held,
                 false => weighted(&surprise, 1.0, &held, 1.0, 0.0)?,
             };
-            *mean = weighted(mean, 1.0, &off, part, 0.0)?;
-            *variance = weighted(variance, 1.0 - part, &square, part, 0.0)?;
+            imgproc::accumulate_weighted(&here, mean, part, &seen)?;
+            imgproc::accumulate_weighted(&square, variance, part, &seen)?;
         }
         self.surprise = surprise;
+        self.background_known |= now.to_scene != self.origin;
         self.to_scene = now.to_scene;
         self.last_s = now.t_s;
         Ok(())
@@ -176,7 +195,7 @@ fn weighted(a: &Mat, of_a: f64, b: &Mat, of_b: f64, more: f64) -> Result<Mat> {
 mod tests {
     use super::*;
     use crate::media::Frame;
-    use opencv::core::{CV_8UC1, MatTrait, Point};
+    use opencv::core::{MatTrait, Point};
 
     const SECONDS: f64 = 1.2;
 
@@ -220,7 +239,8 @@ mod tests {
         let mut standing = Standing::default();
         for frame in 0..(SECONDS * 30.0) as i32 {
             let t_s = f64::from(frame) / 30.0;
-            let to_scene = Affine([1.0, 0.0, slid * t_s, 0.0, 1.0, 0.0]);
+            let sways = 1e-3 * t_s.sin();
+            let to_scene = Affine([1.0, 0.0, sways + slid * t_s, 0.0, 1.0, 0.0]);
             let now = Small::of(&picture(t_s), &to_scene).unwrap();
             standing.take(&now).unwrap();
         }

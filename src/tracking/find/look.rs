@@ -20,8 +20,8 @@ use crate::camera::View;
 use crate::media::{Clip, Frame};
 
 /// Spots looked at, and how many of them are followed: so many by a streak like a line and the rest by how
-/// clearly they stand out; besides twice so many that move, by colour and by brightness, some of them
-/// taken along by the camera.
+/// clearly they stand out; besides so many that are new before a camera that stands, and twice so many that
+/// move, by colour and by brightness, some of them taken along by the camera.
 pub const SPOTS: usize = 14;
 pub const FOLLOWED: usize = 5;
 const MOVING: usize = 3;
@@ -197,6 +197,7 @@ impl Look {
         }
         by_line.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut places = self.passing_by()?;
+        let most_moving = places.len() + 2 * MOVING;
         places.extend(self.taken_along()?.unwrap_or_default());
         if let Some(moves) = self.moves()? {
             for map in [&moves.by_colour, &moves.by_brightness] {
@@ -205,7 +206,7 @@ impl Look {
             }
         }
         let mut moving = Vec::new();
-        for place in blobs::apart(places, 2 * MOVING, |place| place) {
+        for place in blobs::apart(places, most_moving, |place| place) {
             moving.push(Part::cut(&self.frame, place)?);
         }
         let most = FOLLOWED + moving.len();

@@ -148,7 +148,9 @@ impl Rounds {
         let (now, width) = (look.looked_s, look.width);
         let hopeless =
             now - self.began_s >= HALF_TIME_S && !self.trials.iter().any(Trial::is_hopeful);
-        let is_sure = |t: &Trial| t.surely_drawn_by_line() && !t.lies_on_bottom(now, width);
+        let is_sure = |t: &Trial| {
+            t.surely_drawn_by_line() && !t.lies_on_bottom(now, width) && !t.keeps_still(now, width)
+        };
         if now - self.began_s >= TRIAL_S || hopeless {
             Stage::Over
         } else if self.trials.iter().any(is_sure) {
