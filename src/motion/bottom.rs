@@ -37,37 +37,31 @@ impl<'a> Bottom<'a> {
         }
     }
 
-    /// Whether an excursion of the lure in the picture is its own, of more than `least` body lengths; `None` where the bottom
-    /// does not tell. `length_mm` is the body length where known.
-    pub fn bears_out(&self, dart: &Excursion, least: f64, length_mm: Option<f64>) -> Option<bool> {
-        let [from, to] = [self.t_s[dart.start], self.t_s[dart.end]];
-        let beside = |t: f64| (from - FLANK_S..from).contains(&t) || t > to && t <= to + FLANK_S;
-        let which: Vec<usize> = (0..self.t_s.len())
-            .filter(|&i| beside(self.t_s[i]))
-            .collect();
-        if which.len() < LEAST_SAMPLES {
-            return None;
-        }
-        let share = confirmed(self.t_s, self.place, &self.camera, &which)?;
-        if share < SHARED {
-            return None;
-        }
+    /// The excursions of more than `least` body lengths that are left when the hand is taken away, where the bottom tells
+    /// that. `length_mm` is the body length where known.
+    pub fn darts(&self, least: f64, length_mm: Option<f64>) -> Vec<Excursion> {
+        let Some(share) = confirmed(self.t_s, self.place, &self.camera, |_| true) else {
+            return Vec::new();
+        };
         let freed = |of: &[f64]| -> Vec<f64> {
             let both = of.iter().zip(&self.camera);
             both.map(|(place, camera)| place + share * camera).collect()
         };
+        let (place, raw) = (freed(self.place), freed(self.raw));
         // nothing is known of the way forward: the course is drawn over time
-        let darts = hunts::find(
-            self.t_s,
-            self.t_s,
-            &freed(self.place),
-            &freed(self.raw),
-            length_mm,
-        );
-        let same = |own: &Excursion| {
-            own.size * dart.size > 0.0 && own.start < dart.end && dart.start < own.end
-        };
-        Some(darts.iter().any(|own| same(own) && own.size.abs() > least))
+        let mut darts = hunts::find(self.t_s, self.t_s, &place, &raw, length_mm);
+        darts.retain(|dart| dart.size.abs() > least && self.tells(dart));
+        darts
+    }
+
+    /// Whether the bottom tells what is the hand about the time of an excursion.
+    pub fn tells(&self, of: &Excursion) -> bool {
+        let [from, to] = [self.t_s[of.start], self.t_s[of.end]];
+        let beside = |t: f64| (from - FLANK_S..from).contains(&t) || t > to && t <= to + FLANK_S;
+        let samples = self.t_s.iter().filter(|&&t| beside(t)).count();
+        samples >= LEAST_SAMPLES
+            && confirmed(self.t_s, self.place, &self.camera, beside)
+                .is_some_and(|share| share >= SHARED)
     }
 }
 
@@ -80,9 +74,10 @@ mod tests {
         (-((t - at) / 0.2).powi(2)).exp()
     }
 
-    /// Six seconds of a lure that darts left at 3 s by `dart`, before a camera that shakes, turns after it as `answer` says, and
-    /// whose bottom is found to move by `seen` of that.
-    fn told(dart: f64, answer: f64, seen: f64) -> Vec<(f64, Option<bool>)> {
+    /// The darts told, by time and size, and whether the bottom tells at 3 s: six seconds of a lure that darts left at 3 s by
+    /// `dart`, before a camera that shakes, turns after it as `answer` says, and whose bottom is found to move by `seen` of
+    /// that.
+    fn told(dart: f64, answer: f64, seen: f64) -> (Vec<[f64; 2]>, bool) {
         let t: Vec<f64> = (0..180).map(|i| f64::from(i) / 30.0).collect();
         let turned = |t: f64| 0.1 * (4.0 * t).sin() + answer * bump(t, 3.5);
         let camera: Vec<f64> = t
@@ -94,34 +89,43 @@ mod tests {
             .map(|&t| -dart * bump(t, 3.0) - turned(t))
             .collect();
         let bottom = Bottom::new(&t, &place, &place, &camera);
-        let shown = hunts::find(&t, &t, &place, &place, Some(60.0));
-        let told = shown
-            .iter()
-            .map(|d| (d.size, bottom.bears_out(d, 0.75, Some(60.0))));
-        told.collect()
+        let darts = bottom.darts(0.75, Some(60.0));
+        let at_3_s = Excursion {
+            start: 80,
+            peak: 90,
+            end: 100,
+            size: -1.0,
+            sd: 0.1,
+            recovered: true,
+        };
+        (
+            darts.iter().map(|d| [t[d.peak], d.size]).collect(),
+            bottom.tells(&at_3_s),
+        )
     }
 
     #[test]
-    fn a_dart_is_borne_out_and_the_hand_that_answers_it_is_not() {
-        let told = told(1.3, -1.2, 1.0);
-        assert_eq!(told.len(), 2, "{told:?}");
-        assert!(told[0].0 < -1.0 && told[0].1 == Some(true), "{told:?}");
-        assert!(told[1].0 > 0.8 && told[1].1 == Some(false), "{told:?}");
+    fn a_dart_is_told_and_the_hand_that_answers_it_is_not() {
+        for answer in [0.0, -0.8, -1.2, -1.6] {
+            let (darts, tells) = told(1.3, answer, 1.0);
+            assert!(tells);
+            let [[at_s, size]] = darts[..] else {
+                panic!("{answer}: {darts:?}");
+            };
+            assert!(
+                (at_s - 3.0).abs() < 0.1 && (-1.7..-1.1).contains(&size),
+                "{answer}: {darts:?}"
+            );
+        }
     }
 
     #[test]
     fn a_turn_of_the_camera_is_no_dart() {
-        let told = told(0.0, 1.2, 1.0);
-        assert!(told.iter().any(|t| t.0 < -0.8), "{told:?}");
-        assert!(told.iter().all(|t| t.1 == Some(false)), "{told:?}");
+        assert_eq!(told(0.0, 1.2, 1.0), (vec![], true));
     }
 
     #[test]
     fn a_bottom_that_moves_otherwise_tells_nothing() {
-        let told = told(1.3, -1.2, 0.0);
-        assert!(
-            !told.is_empty() && told.iter().all(|t| t.1.is_none()),
-            "{told:?}"
-        );
+        assert_eq!(told(1.3, -1.2, 0.0), (vec![], false));
     }
 }

@@ -89,22 +89,22 @@ impl Hand {
 
 /// How much of the background's quick movement the lure confirms, 0–1, over all samples; 1 where that cannot be told.
 fn share_of_all(t_s: &[f64], place: &[f64], camera: &[f64]) -> f64 {
-    let all: Vec<usize> = (0..t_s.len()).collect();
-    confirmed(t_s, place, camera, &all).unwrap_or(1.0)
+    confirmed(t_s, place, camera, |_| true).unwrap_or(1.0)
 }
 
-/// How much of the background's quick movement `camera` the lure confirms at the samples `which`, 0–1, by moving through the
+/// How much of the background's quick movement `camera` the lure confirms at the times `when`, 0–1, by moving through the
 /// picture the other way: the share that leaves it the straightest path (a Huber line of its place, without what is slow,
 /// against the background). `None` where that cannot be told.
 pub(super) fn confirmed(
     t_s: &[f64],
     place: &[f64],
     camera: &[f64],
-    which: &[usize],
+    when: impl Fn(f64) -> bool,
 ) -> Option<f64> {
     let quick = |of: &[f64]| -> Vec<f64> {
         let quick = less(of, &smooth(t_s, of, SLOW_HALF_WINDOW_S));
-        which.iter().map(|&i| quick[i]).collect()
+        let all = t_s.iter().zip(quick);
+        all.filter(|(t, _)| when(**t)).map(|(_, q)| q).collect()
     };
     let line = Line::huber(&quick(camera), &quick(place))?;
     Some((-line.slope).clamp(0.0, 1.0))

@@ -56,24 +56,21 @@ impl Swum<'_> {
         let is_big = |dart: &Excursion| dart.size.abs() > least_bare;
         let is_the_hand = |dart: &Excursion| found.iter().any(|first| answers(t_s, first, dart));
         let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
-        found
+        let mut darts = bottom.darts(least_bare, length_mm);
+        let by_line = found
             .iter()
             .filter(|dart| dart.size.abs() > least_with_line)
-            .filter(|dart| {
-                let borne_out = bottom.bears_out(dart, least_bare, length_mm);
-                match borne_out {
-                    Some(true) => true,
-                    _ if is_the_hand(dart) => false,
-                    _ if is_seen && swings(dart) > LINE_ANSWERS => true,
-                    Some(false) => false,
-                    None if is_seen => {
-                        is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER
-                    }
-                    None => is_big(dart),
-                }
-            })
-            .copied()
-            .collect()
+            .filter(|dart| !is_the_hand(dart) && !bottom.tells(dart))
+            .filter(|dart| match is_seen {
+                true if swings(dart) > LINE_ANSWERS => true,
+                true => is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER,
+                false => is_big(dart),
+            });
+        darts.extend(by_line);
+        darts.sort_by_key(|dart| dart.start);
+        // where the bottom begins to tell in the middle of one, it shows twice
+        darts.dedup_by(|later, earlier| later.start < earlier.end);
+        darts
     }
 
     /// The body's length at each moment, px, where it is least foreshortened: the lure grows as it comes nearer, and the
