@@ -7,7 +7,7 @@ use super::doubt::{
 };
 use super::ground::{Ground, Prior, Spread};
 use super::hunts::{self, Excursion};
-use super::pivot::pivot;
+use super::pivot::{Pivot, pivot};
 use super::pull::{Pull, PullSource};
 use super::sightings::{CameraWork, Sightings};
 use super::speed::strouhal;
@@ -192,7 +192,10 @@ impl<'a> Swum<'a> {
         if !fit.cycles.is_empty() {
             self.widths(&mut fit, path);
         }
-        let pivot = self.pivot(&fit, path);
+        let Pivot {
+            told: pivot,
+            from_nose: pivots_at,
+        } = self.pivot(&fit, path);
         self.sweep_about(&pivot, &mut fit.wobble);
         let drift = self.drift(path);
         let speed = self.speed(path);
@@ -221,16 +224,16 @@ impl<'a> Swum<'a> {
         withhold_idle_speed(&mut swim, self.setup);
         withhold_unknown(&mut swim, self.setup);
         withhold_none(&mut swim.wobble, swim.tracked_fraction);
-        withhold_parts(&mut swim, self.setup);
+        withhold_parts(&mut swim, self.setup, pivots_at);
         withhold_no_blow_out(&mut swim.blow_out, swim.tracked_fraction);
         let cautions = self.warnings(&swim, path.travels);
         swim.warnings.extend(cautions);
         swim
     }
 
-    fn pivot(&self, fit: &WobbleFit, path: &Path) -> Measured {
+    fn pivot(&self, fit: &WobbleFit, path: &Path) -> Pivot {
         if self.setup.view == View::Side {
-            return Measured::unmeasurable("sideways motion does not show from the side");
+            return Pivot::none("sideways motion does not show from the side");
         }
         let ends = self.track.doubts.ends;
         pivot(&self.series, &fit.cycles, &path.keep, ends)

@@ -171,13 +171,14 @@ pub(super) fn withhold_idle_speed(swim: &mut Swim, setup: &Setup) {
 const REARMOST_PIVOT: f64 = 0.55;
 
 /// Takes back what hangs on the outline's length and, where the body is foreshortened, on its axis, if what was followed may
-/// be a part, such as the lip: where it kept being lost, or would pivot where no lure does.
-pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup) {
+/// be a part, such as the lip: where it kept being lost, or would pivot where no lure does (`pivots_at`, the fraction from the
+/// nose where the pivot came out, be it told or not).
+pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup, pivots_at: Option<f64>) {
     let foreshortened = matches!(setup.view, View::Behind | View::Ahead);
     let (why, why_no_pivot) = if foreshortened && swim.tracked_fraction < FOLLOWED_ENOUGH {
         let why = "the lure was followed too little of the time to say that it was the whole of it";
         (why, why.to_owned())
-    } else if let Some(from_nose) = swim.pivot.value.filter(|p| *p > REARMOST_PIVOT) {
+    } else if let Some(from_nose) = pivots_at.filter(|p| *p > REARMOST_PIVOT) {
         let where_none_does = format!(
             "it came out at {:.0} % of the length from the nose, where no diving lure has it: film closer, or give --box round all of the lure",
             100.0 * from_nose
@@ -221,7 +222,7 @@ mod tests {
                 ..Swim::not_found("not looked at yet")
             };
             swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
-            withhold_parts(&mut swim, &Setup::new(view));
+            withhold_parts(&mut swim, &Setup::new(view), None);
             swim.wobble.width_deg.status
         };
         assert_eq!(width(View::Ahead, 0.35), Status::Unmeasurable);
@@ -240,7 +241,7 @@ mod tests {
             };
             swim.wobble.width_deg = Measured::new(11.0, [8.0, 14.0]);
             swim.wobble.tail_sweep_mm = Measured::new(14.0, [10.0, 18.0]);
-            withhold_parts(&mut swim, &Setup::new(view));
+            withhold_parts(&mut swim, &Setup::new(view), Some(pivot));
             [
                 &swim.wobble.width_deg,
                 &swim.wobble.tail_sweep_mm,

@@ -11,6 +11,25 @@ const OUTLINE_SD: f64 = 0.015;
 /// Half-width of the interval beyond which the pivot is not worth telling, body lengths.
 const WIDEST: f64 = 0.3;
 
+/// Where the pivot came out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pivot {
+    /// Fraction of the body length from the nose, where it can be told.
+    pub told: Measured,
+    /// Where it came out, be it too near an end, or beyond one, to be told.
+    pub from_nose: Option<f64>,
+}
+
+impl Pivot {
+    /// None, and why.
+    pub fn none(why: &str) -> Pivot {
+        Pivot {
+            told: Measured::unmeasurable(why),
+            from_nose: None,
+        }
+    }
+}
+
 /// Fraction of the body length from the nose at which the body moves least sideways.
 ///
 /// With y the sideways motion of the body's middle and a that of the nose against the tail (both as
@@ -18,9 +37,9 @@ const WIDEST: f64 = 0.3;
 /// s = ½ + Re(y·ā)/|a|². Both are lengths across the pull in the picture, which no tilt foreshortens,
 /// so neither scale nor tilt enters. `ends_doubt`: how far nose and tail may be off, in parts of the length
 /// (half-width of a 95 % interval); the middle is off by half of it.
-pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) -> Measured {
+pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) -> Pivot {
     if cycles.len() != series.len() {
-        return Measured::unmeasurable("no wobble, so no point that keeps still in it");
+        return Pivot::none("no wobble, so no point that keeps still in it");
     }
     let across: Vec<f64> = (0..series.len())
         .map(|i| series.length_px[i] * series.axis_deg[i].to_radians().sin())
@@ -33,11 +52,16 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) ->
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .filter(|(_, sd)| 1.96 * sd < WIDEST);
     let Some((s, sd)) = best else {
-        return Measured::unmeasurable(
-            "the body's sway is too small here to tell the point that keeps still",
-        );
+        return Pivot::none("the body's sway is too small here to tell the point that keeps still");
     };
-    let half = (1.96 * sd).hypot(0.5 * ends_doubt);
+    Pivot {
+        told: told(s, (1.96 * sd).hypot(0.5 * ends_doubt)),
+        from_nose: Some(s),
+    }
+}
+
+/// The pivot at the fraction `s` of the body, give or take `half`.
+fn told(s: f64, half: f64) -> Measured {
     if s + half < 0.0 || s - half > 1.0 {
         return Measured::unmeasurable(
             "no point of what was followed keeps still, as if only a part of the lure was; give --box round all of it",
@@ -127,7 +151,7 @@ mod tests {
     use std::f64::consts::TAU;
 
     /// Six seconds of a body of 60 px that swings by 15 degrees about a point at `from_nose` of its length.
-    fn about(from_nose: f64) -> Measured {
+    fn about(from_nose: f64) -> Pivot {
         let t_s: Vec<f64> = (0..180).map(|i| f64::from(i) / 30.0).collect();
         let cycles: Vec<f64> = t_s.iter().map(|t| 4.0 * t).collect();
         let axis_deg: Vec<f64> = cycles.iter().map(|c| 15.0 * (TAU * c).sin()).collect();
@@ -147,11 +171,14 @@ mod tests {
     #[test]
     fn the_point_that_keeps_still_is_told_where_it_surely_lies_on_the_body() {
         for from_nose in [0.3, 0.4, 0.6] {
-            let told = about(from_nose);
+            let told = about(from_nose).told;
             assert!((told.value.unwrap() - from_nose).abs() < 0.01, "{told:?}");
         }
         for from_nose in [-0.3, 0.03, 0.98, 1.4] {
-            assert!(about(from_nose).value.is_none(), "{from_nose}");
+            let pivot = about(from_nose);
+            assert!(pivot.told.value.is_none(), "{from_nose}");
+            let came_out = pivot.from_nose.unwrap();
+            assert!((came_out - from_nose).abs() < 0.01, "{came_out}");
         }
     }
 }
