@@ -16,7 +16,8 @@ const WIDEST: f64 = 0.3;
 pub struct Pivot {
     /// Fraction of the body length from the nose, where it can be told.
     pub told: Measured,
-    /// Where it came out, be it too near an end, or beyond one, to be told.
+    /// Where it came out, be it too near an end, or beyond one, to be told; where that is vague, the end of its interval that
+    /// lies toward the nose.
     pub from_nose: Option<f64>,
 }
 
@@ -49,14 +50,18 @@ pub fn pivot(series: &Series, cycles: &[f64], keep: &[bool], ends_doubt: f64) ->
     let best = ways
         .iter()
         .filter_map(|y| fit(&series.t_s, y, &across, cycles, keep))
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .filter(|(_, sd)| 1.96 * sd < WIDEST);
-    let Some((s, sd)) = best else {
-        return Pivot::none("the body's sway is too small here to tell the point that keeps still");
-    };
-    Pivot {
-        told: told(s, (1.96 * sd).hypot(0.5 * ends_doubt)),
-        from_nose: Some(s),
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let small = "the body's sway is too small here to tell the point that keeps still";
+    match best {
+        None => Pivot::none(small),
+        Some((s, sd)) if 1.96 * sd >= WIDEST => Pivot {
+            from_nose: Some(s - 1.96 * sd),
+            ..Pivot::none(small)
+        },
+        Some((s, sd)) => Pivot {
+            told: told(s, (1.96 * sd).hypot(0.5 * ends_doubt)),
+            from_nose: Some(s),
+        },
     }
 }
 
