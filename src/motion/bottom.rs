@@ -105,16 +105,20 @@ mod tests {
     }
 
     #[test]
-    fn a_dart_is_told_and_the_hand_that_answers_it_is_not() {
-        for answer in [0.0, -0.8, -1.2, -1.6] {
-            let (darts, tells) = told(1.3, answer, 1.0);
+    fn a_dart_to_either_side_is_told_and_the_hand_that_answers_it_is_not() {
+        for (side, answer) in [1.0, -1.0]
+            .into_iter()
+            .flat_map(|side| [0.0, 0.8, 1.2, 1.6].map(|answer| (side, answer)))
+        {
+            let (darts, tells) = told(side * 1.3, side * -answer, 1.0);
             assert!(tells);
             let [[at_s, size]] = darts[..] else {
-                panic!("{answer}: {darts:?}");
+                panic!("{side} {answer}: {darts:?}");
             };
+            let own_side = side * -size;
             assert!(
-                (at_s - 3.0).abs() < 0.1 && (-1.7..-1.1).contains(&size),
-                "{answer}: {darts:?}"
+                (at_s - 3.0).abs() < 0.1 && (1.1..1.7).contains(&own_side),
+                "{side} {answer}: {darts:?}"
             );
         }
     }
