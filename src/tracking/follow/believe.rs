@@ -5,7 +5,6 @@ use opencv::core::MatTraitConst;
 use super::super::fit::Fit;
 use super::super::pose::Pose;
 use super::{BRIEF, Follower, SETTLED};
-use crate::camera::View;
 use crate::media::Frame;
 
 /// Likeness of plain water.
@@ -25,10 +24,6 @@ const SURE_FAR: usize = 6;
 /// was seen.
 const LEAP: f64 = 0.4;
 const LEAP_PER_S: f64 = 12.0;
-/// Seen from above it turns no farther than this, degrees, and so many more a second: a wobble of 25 degrees to either side ten
-/// times a second reaches 1570. Along the water the tilt draws turns out.
-const TURN_DEG: f64 = 35.0;
-const TURN_DEG_PER_S: f64 = 1200.0;
 /// Farther than this from where it is expected, in lengths and in lengths a second since it was seen, it must be the more
 /// like itself, by so much a length: where the lure goes out of sight, something hardly like it may lie about.
 const STRAYS: f64 = 0.15;
@@ -38,7 +33,7 @@ const LIKER_PER_LENGTH: f64 = 0.45;
 const SWELL: f64 = 0.5;
 
 impl Follower {
-    /// Whether a fit is the lure: like it, not of another size, not far from where it was nor turned far; and, where it was
+    /// Whether a fit is the lure: like it, not of another size, not far from where it was; and, where it was
     /// out of sight, for several frames.
     pub(super) fn believes(&mut self, fit: &Fit, trust: f64, now_s: f64) -> bool {
         let brief = self.absence.frames() < BRIEF;
@@ -56,9 +51,6 @@ impl Follower {
             f64::INFINITY
         };
         let leaps = brief && away > LEAP + LEAP_PER_S * since_s;
-        let turned_deg = (fit.pose.axis_rad - self.pose.axis_rad).to_degrees().abs();
-        let whirls =
-            self.view == View::Above && brief && turned_deg > TURN_DEG + TURN_DEG_PER_S * since_s;
         let far = away > FAR;
         let like = if brief {
             // before that its usual likeness is not known
@@ -69,7 +61,7 @@ impl Follower {
                 && (!far || fit.agreement >= LEAST_AGREEMENT_AGAIN * self.usual_agreement)
         };
         let swells = (fit.pose.along_px.ln() - self.mean_along).abs() > SWELL;
-        if !like || leaps || whirls || swells || !self.usual_size.fits(&fit.pose) {
+        if !like || leaps || swells || !self.usual_size.fits(&fit.pose) {
             self.absence.nothing_seen();
             false
         } else if brief {
