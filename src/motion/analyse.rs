@@ -159,6 +159,7 @@ impl<'a> Swum<'a> {
             self.darts(&way, &wobbling)
         };
         let keep = hunts::outside(&seen.t_s, &darts);
+        let darts = darts.into_iter().filter(|dart| self.swims(dart)).collect();
         Some(Path {
             way,
             wobbling,
@@ -181,6 +182,13 @@ impl<'a> Swum<'a> {
             &wobbling.sideways,
             self.setup.body_mm(),
         )
+    }
+
+    /// Whether an excursion is a lure that swims aside, and not one that slides there broadside.
+    fn swims(&self, dart: &Excursion) -> bool {
+        // looked at aslant the tilt draws every turn out
+        let axis_shows = self.setup.view == View::Above && self.setup.tilt_deg.is_none();
+        !axis_shows || !hunts::is_broadside(&self.series.axis_deg, dart)
     }
 
     fn with_path(self, mut fit: WobbleFit, mut path: Path) -> Swim {
@@ -218,7 +226,9 @@ impl<'a> Swum<'a> {
             warnings: Vec::new(),
         };
         self.withhold(&mut swim, path, &fit.cycles);
-        if let Some(why) = self.view_refuted(&fit.cycles) {
+        let refuted = self.view_refuted(&fit.cycles);
+        let pivots_at = pivots_at.filter(|_| refuted.is_none());
+        if let Some(why) = refuted {
             view_doubt::withhold(&mut swim, why);
         }
         withhold_idle_speed(&mut swim, self.setup);

@@ -6,13 +6,16 @@
 
 use super::hand::confirmed;
 use super::hunts::{self, Excursion};
+use super::robust::spread;
 use super::smooth::wobble_free;
 
 /// Before and after a dart for so long, s, lure and bottom are compared …
 const FLANK_S: f64 = 1.2;
 /// … over so many samples at least …
 const LEAST_SAMPLES: usize = 15;
-/// … and must share this part of the bottom's movement.
+/// … in which the camera moves by this, body lengths (one standard deviation) …
+const LEAST_MOVED: f64 = 0.03;
+/// … and must share this part of the bottom's movement, there and over the whole time.
 const SHARED: f64 = 0.5;
 
 /// Lure and bottom across the pull, in body lengths of the moment, a value for each time.
@@ -21,47 +24,68 @@ pub(super) struct Bottom<'a> {
     /// The lure in the picture, without its wobble and with it.
     place: &'a [f64],
     raw: &'a [f64],
-    /// How the camera has moved over the bottom since the first time.
+    /// How the camera has moved over the bottom since the first time, as smooth as the place, and as it was found.
     camera: Vec<f64>,
+    raw_camera: &'a [f64],
+    /// What part of that the lure shares over the whole time.
+    share: f64,
 }
 
 impl<'a> Bottom<'a> {
     /// `place` is without the wobble, `raw` with it, and `camera` as it was found.
-    pub fn new(t_s: &'a [f64], place: &'a [f64], raw: &'a [f64], camera: &[f64]) -> Bottom<'a> {
+    pub fn new(t_s: &'a [f64], place: &'a [f64], raw: &'a [f64], camera: &'a [f64]) -> Bottom<'a> {
+        let smooth = wobble_free(t_s, camera, &[]);
         Bottom {
+            share: confirmed(t_s, place, &smooth, |_| true).unwrap_or(0.0),
             t_s,
             place,
             raw,
-            // as smooth as the place is
-            camera: wobble_free(t_s, camera, &[]),
+            camera: smooth,
+            raw_camera: camera,
         }
     }
 
     /// The excursions of more than `least` body lengths that are left when the hand is taken away, where the bottom tells
     /// that. `length_mm` is the body length where known.
     pub fn darts(&self, least: f64, length_mm: Option<f64>) -> Vec<Excursion> {
-        let Some(share) = confirmed(self.t_s, self.place, &self.camera, |_| true) else {
-            return Vec::new();
-        };
-        let freed = |of: &[f64]| -> Vec<f64> {
-            let both = of.iter().zip(&self.camera);
+        // the share comes out too small where the bottom is found badly: a rest of the hand's own way shows in one of the two
+        let by_share = self.freed(self.share, length_mm);
+        let wholly = self.freed(1.0, length_mm);
+        let told = by_share.into_iter().filter(|dart| {
+            let stays = wholly.iter().any(|other| {
+                other.size * dart.size > 0.0 && other.start < dart.end && dart.start < other.end
+            });
+            dart.size.abs() > least && stays && self.tells(dart)
+        });
+        told.collect()
+    }
+
+    /// The excursions that are left when such a share of the camera's movement is taken away.
+    fn freed(&self, share: f64, length_mm: Option<f64>) -> Vec<Excursion> {
+        let freed = |of: &[f64], camera: &[f64]| -> Vec<f64> {
+            let both = of.iter().zip(camera);
             both.map(|(place, camera)| place + share * camera).collect()
         };
-        let (place, raw) = (freed(self.place), freed(self.raw));
+        let place = freed(self.place, &self.camera);
+        let raw = freed(self.raw, self.raw_camera);
         // nothing is known of the way forward: the course is drawn over time
-        let mut darts = hunts::find(self.t_s, self.t_s, &place, &raw, length_mm);
-        darts.retain(|dart| dart.size.abs() > least && self.tells(dart));
-        darts
+        hunts::find(self.t_s, self.t_s, &place, &raw, length_mm)
     }
 
     /// Whether the bottom tells what is the hand about the time of an excursion.
     pub fn tells(&self, of: &Excursion) -> bool {
         let [from, to] = [self.t_s[of.start], self.t_s[of.end]];
         let beside = |t: f64| (from - FLANK_S..from).contains(&t) || t > to && t <= to + FLANK_S;
-        let samples = self.t_s.iter().filter(|&&t| beside(t)).count();
-        samples >= LEAST_SAMPLES
-            && confirmed(self.t_s, self.place, &self.camera, beside)
-                .is_some_and(|share| share >= SHARED)
+        let both = self.t_s.iter().zip(&self.camera);
+        let camera: Vec<f64> = both
+            .filter(|(t, _)| beside(**t))
+            .map(|(_, camera)| *camera)
+            .collect();
+        let shares = || confirmed(self.t_s, self.place, &self.camera, beside);
+        self.share >= SHARED
+            && camera.len() >= LEAST_SAMPLES
+            && spread(&camera) > LEAST_MOVED
+            && shares().is_some_and(|share| share >= SHARED)
     }
 }
 

@@ -180,7 +180,7 @@ pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup, pivots_at: Option<f
         (why, why.to_owned())
     } else if let Some(from_nose) = pivots_at.filter(|p| *p > REARMOST_PIVOT) {
         let where_none_does = format!(
-            "it came out at {:.0} % of the length from the nose, where no diving lure has it: film closer, or give --box round all of the lure",
+            "it came out at {:.0} % of the length from the nose or behind that, where no diving lure has it: film closer, or give --box round all of the lure",
             100.0 * from_nose
         );
         let why = "only a part of the lure seems to have been followed (see pivot)";
@@ -188,11 +188,13 @@ pub(super) fn withhold_parts(swim: &mut Swim, setup: &Setup, pivots_at: Option<f
     } else {
         return;
     };
-    if foreshortened {
+    if foreshortened && swim.wobble.width_deg.is_measured() {
         swim.wobble.width_deg = Measured::unmeasurable(why);
         swim.wobble.apparent = false;
     }
-    swim.wobble.tail_sweep_mm = Measured::unmeasurable(why);
+    if swim.wobble.tail_sweep_mm.is_measured() {
+        swim.wobble.tail_sweep_mm = Measured::unmeasurable(why);
+    }
     swim.pivot = Measured::unmeasurable(why_no_pivot);
     if swim.speed.is_measured() && setup.speed_m_s.is_none() {
         swim.speed = Measured::unmeasurable(why);

@@ -32,6 +32,8 @@ const COURSE_HALF_WINDOW_S: f64 = 1.5;
 const SPEED_HALF_SPAN_S: f64 = 0.1;
 /// How long before and after it is quick a dart has begun or not ended, s.
 const MARGIN_S: f64 = 0.25;
+/// Turned from its usual direction by this, degrees, a lure lies across it.
+const BROADSIDE_DEG: f64 = 60.0;
 /// A jump of this share of the size from one frame to the next (and 8 times the size per second of
 /// the gap between them) is a slip of the tracking, not a swim.
 const JUMP: f64 = 0.3;
@@ -293,6 +295,17 @@ fn is_counter_swing(t_s: &[f64], found: &[Excursion], e: &Excursion) -> bool {
     })
 }
 
+/// Whether the body lies across its usual direction for half of the excursion or more (`axis_deg` as seen straight from
+/// above): a lure swims out and back, and does not slide there broadside. What does is a slip of the tracking, or tumbles.
+pub fn is_broadside(axis_deg: &[f64], e: &Excursion) -> bool {
+    let usual = median(axis_deg.iter().copied()).unwrap_or(0.0);
+    let within = &axis_deg[e.start..=e.end];
+    let off = within
+        .iter()
+        .map(|a| crate::units::wrap_deg(2.0 * (a - usual)).abs() / 2.0);
+    median(off).is_some_and(|off| off > BROADSIDE_DEG)
+}
+
 /// Which samples lie outside all darts (with a margin of 0.1 s).
 pub fn outside(t_s: &[f64], darts: &[Excursion]) -> Vec<bool> {
     t_s.iter()
@@ -327,6 +340,25 @@ mod tests {
         let found = darts(|t| !(2.8..3.2).contains(&t));
         assert_eq!(found.len(), 1);
         assert!(found[0].size < -0.7);
+    }
+
+    #[test]
+    fn a_body_that_lies_across_its_way_does_not_dart() {
+        let e = Excursion {
+            start: 2,
+            peak: 5,
+            end: 8,
+            size: 1.0,
+            sd: 0.05,
+            recovered: true,
+        };
+        let turned_by = |deg: f64| {
+            let mut axis_deg = [5.0; 20];
+            axis_deg[3..8].fill(deg);
+            axis_deg
+        };
+        assert!(is_broadside(&turned_by(-80.0), &e) && is_broadside(&turned_by(85.0), &e));
+        assert!(!is_broadside(&turned_by(-45.0), &e));
     }
 
     #[test]

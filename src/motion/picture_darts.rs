@@ -14,9 +14,9 @@ use crate::camera::View;
 /// Where neither bottom nor line confirms them, smaller darts may be the hand that holds the camera: mm, and body lengths.
 const LEAST_MM: f64 = 45.0;
 const LEAST_BODY_LENGTHS: f64 = 0.8;
-/// Where the line does, they may still be a lure that wanders while the hand turns after it.
-const LEAST_WITH_LINE_MM: f64 = 40.0;
-const LEAST_WITH_LINE_BODY_LENGTHS: f64 = 0.7;
+/// Where one does, they may still be a lure that wanders while the hand turns after it.
+const LEAST_CONFIRMED_MM: f64 = 40.0;
+const LEAST_CONFIRMED_BODY_LENGTHS: f64 = 0.7;
 /// A hand follows a dart within this time, s.
 const HAND_S: f64 = 0.5;
 /// The line's own course is drawn through this long before and after a dart, s …
@@ -47,29 +47,34 @@ impl Swum<'_> {
         // nothing is known of the way forward: the course is drawn over time
         let forward: Vec<f64> = t_s.iter().map(|t| t - t_s[0]).collect();
         let found = hunts::find(t_s, &forward, &path, &raw, length_mm);
-        let bottom = Bottom::new(t_s, &path, &raw, &self.camera_in_body_lengths(&body_px));
+        let camera = self.camera_in_body_lengths(&body_px);
+        let bottom = Bottom::new(t_s, &path, &raw, &camera);
         let is_seen = self.line_is_seen();
         let least = |mm: f64, body_lengths: f64| length_mm.map_or(body_lengths, |l| mm / l);
         let least_bare = least(LEAST_MM, LEAST_BODY_LENGTHS);
-        let least_with_line = least(LEAST_WITH_LINE_MM, LEAST_WITH_LINE_BODY_LENGTHS);
+        let least_confirmed = least(LEAST_CONFIRMED_MM, LEAST_CONFIRMED_BODY_LENGTHS);
         let swings = |dart: &Excursion| self.line_swing(dart, &found).unwrap_or(0.0);
         let is_big = |dart: &Excursion| dart.size.abs() > least_bare;
         let is_the_hand = |dart: &Excursion| found.iter().any(|first| answers(t_s, first, dart));
         let the_hand_answers = |dart: &Excursion| found.iter().any(|next| answers(t_s, dart, next));
-        let mut darts = bottom.darts(least_bare, length_mm);
+        let told = bottom.darts(least_confirmed, length_mm);
+        // what the bottom tells needs no line, nor does the hand that follows it, be it ever so far
+        let is_told = |dart: &Excursion| {
+            let overlaps = |own: &Excursion| own.start < dart.end && dart.start < own.end;
+            told.iter()
+                .any(|own| overlaps(own) || follows(t_s, own, dart))
+        };
         let by_line = found
             .iter()
-            .filter(|dart| dart.size.abs() > least_with_line)
-            .filter(|dart| !is_the_hand(dart) && !bottom.tells(dart))
+            .filter(|dart| dart.size.abs() > least_confirmed)
+            .filter(|dart| !is_told(dart) && !is_the_hand(dart) && !bottom.tells(dart))
             .filter(|dart| match is_seen {
                 true if swings(dart) > LINE_ANSWERS => true,
                 true => is_big(dart) && the_hand_answers(dart) && swings(dart) > LINE_MAY_ANSWER,
                 false => is_big(dart),
             });
-        darts.extend(by_line);
+        let mut darts: Vec<Excursion> = told.iter().chain(by_line).copied().collect();
         darts.sort_by_key(|dart| dart.start);
-        // where the bottom begins to tell in the middle of one, it shows twice
-        darts.dedup_by(|later, earlier| later.start < earlier.end);
         darts
     }
 
@@ -162,10 +167,13 @@ impl Swum<'_> {
 
 /// Whether `dart` comes as the hand's answer to `first`: right after it, to the other side, and smaller.
 fn answers(t_s: &[f64], first: &Excursion, dart: &Excursion) -> bool {
+    follows(t_s, first, dart) && first.size.abs() > dart.size.abs()
+}
+
+/// Whether `dart` comes right after `first`, to the other side.
+fn follows(t_s: &[f64], first: &Excursion, dart: &Excursion) -> bool {
     let since = t_s[dart.start] - t_s[first.end];
-    first.size * dart.size < 0.0
-        && first.size.abs() > dart.size.abs()
-        && (-0.3..HAND_S).contains(&since)
+    first.size * dart.size < 0.0 && (-0.3..HAND_S).contains(&since)
 }
 
 /// Size against the usual one, smoothed over half a second to each side.

@@ -14,11 +14,12 @@ use crate::camera::{Setup, View};
 use crate::media::{Clip, Frame};
 
 /// Boxes tried one after the other, in sizes of those given, until one holds the lure: for so long from its time on, s,
-/// it must be seen in this part of the frames. Where none does, the one is taken that held it best.
+/// it must be seen in this part of the frames. Where none does, the one is taken that held it best, a less likely one
+/// only if it did so clearly.
 const BOX_SIZES: [f64; 3] = [1.0, 1.2, 0.85];
 const HOLD_S: f64 = 0.4;
 const HELD: f64 = 0.8;
-/// A less likely box must hold it in so many more.
+/// A less likely box must hold it in this much more of the frames than the likeliest.
 const CLEARLY: f64 = 0.1;
 /// Only the likeliest box is tried in all sizes, the others as they are.
 const AS_IT_IS: [f64; 1] = [1.0];

@@ -19,9 +19,9 @@ use crate::Result;
 use crate::camera::View;
 use crate::media::{Clip, Frame};
 
-/// Spots looked at, and how many of them are followed: so many by a streak like a line and the rest by how
-/// clearly they stand out; besides so many that are new before a camera that stands, and twice so many that
-/// move, by colour and by brightness, some of them taken along by the camera.
+/// Spots looked at, and how many of them are followed: `BY_LINE` by a streak like a line and the rest by how clearly they
+/// stand out; besides up to `MOVING` that are new before a camera that stands, and twice as many that move, by colour and by
+/// brightness, some of them taken along by the camera.
 pub const SPOTS: usize = 14;
 pub const FOLLOWED: usize = 5;
 const MOVING: usize = 3;
