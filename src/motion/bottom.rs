@@ -52,9 +52,9 @@ impl<'a> Bottom<'a> {
         let by_share = self.freed(self.share, length_mm);
         let wholly = self.freed(1.0, length_mm);
         let told = by_share.into_iter().filter(|dart| {
-            let stays = wholly.iter().any(|other| {
-                other.size * dart.size > 0.0 && other.start < dart.end && dart.start < other.end
-            });
+            let stays = wholly
+                .iter()
+                .any(|other| other.size * dart.size > 0.0 && other.overlaps(dart));
             dart.size.abs() > least && stays && self.tells(dart)
         });
         told.collect()

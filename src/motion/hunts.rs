@@ -61,6 +61,13 @@ pub struct Excursion {
     pub recovered: bool,
 }
 
+impl Excursion {
+    /// Whether both go on at some time.
+    pub fn overlaps(&self, other: &Excursion) -> bool {
+        self.start < other.end && other.start < self.end
+    }
+}
+
 /// The darts of a path: `sideways` and `forward` in body lengths at the times `t_s`, `raw`
 /// the sideways way before the wobble and the jitter were taken out. `length_mm` is
 /// the body length where known.

@@ -60,9 +60,8 @@ impl Swum<'_> {
         let told = bottom.darts(least_confirmed, length_mm);
         // what the bottom tells needs no line, nor does the hand that follows it, be it ever so far
         let is_told = |dart: &Excursion| {
-            let overlaps = |own: &Excursion| own.start < dart.end && dart.start < own.end;
             told.iter()
-                .any(|own| overlaps(own) || follows(t_s, own, dart))
+                .any(|own| own.overlaps(dart) || follows(t_s, own, dart))
         };
         let by_line = found
             .iter()
@@ -110,7 +109,7 @@ impl Swum<'_> {
             .iter()
             .map(|&way| self.pull.frame.sideways(way))
             .collect();
-        let steps = way_px.windows(2).zip(&body_px[1..]);
+        let steps = way_px.windows(2).zip(body_px.iter().skip(1));
         let mut way = vec![0.0];
         for (step, body) in steps {
             way.push(way[way.len() - 1] + (step[1] - step[0]) / body);
