@@ -16,9 +16,8 @@ build: setup ## the program, fast: target/release/truerun
 demo: build ## measure the sample clip, compare it with the sample target, write reports/
 	target/release/truerun demo
 
-test: setup ## everything that must hold: tests with and without video, format, lints
+test: setup ## everything that must hold: tests, format, lints with and without video
 	cargo test --locked
-	cargo test --locked --no-default-features --lib
 	@scripts/lint
 
 score: setup ## every clip with known truth against that truth, as a table

@@ -8,7 +8,7 @@ use crate::motion::wobble::{LEAST_SHORTENING, least_swing_deg};
 
 /// Noise of the axis per frame times the body's pixels, px·rad, from above. White noise as strong as
 /// roll, ripples and outlines are around the wobble: with it the plan foretells the intervals that `swim`
-/// gives on rendered clips (tests/plan_clips.rs). From frame to frame it is only a third of it.
+/// gives on rendered clips (tests/plan/clips.rs). From frame to frame it is only a third of it.
 const AXIS_NOISE_PX: f64 = 1.9;
 /// The same from behind and ahead, of the foreshortened body.
 const AXIS_NOISE_PX_FORESHORTENED: f64 = 5.0;

@@ -1,0 +1,6 @@
+//! The swim test end to end, on clips drawn on the spot.
+#![cfg(feature = "video")]
+
+mod box_on_nothing;
+mod found_anew;
+mod mirror;
