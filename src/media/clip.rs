@@ -50,6 +50,13 @@ pub struct ClipInfo {
 const BITS_PER_PIXEL: f64 = 0.07;
 const NEWER_SAVES: f64 = 0.6;
 
+/// A frame as it was read: the stamp that the file gives it, in the container's ticks, and its time, s.
+#[derive(Debug, Clone, Copy)]
+struct Shown {
+    ticks: Option<i64>,
+    t_s: f64,
+}
+
 /// A clip being read: one pass, one frame in memory.
 ///
 /// ```no_run
@@ -73,7 +80,10 @@ pub struct Clip {
     printer: Printer,
     clock: Clock,
     info: ClipInfo,
-    frames: usize,
+    /// The frames read so far.
+    shown: Vec<Shown>,
+    /// Number of the next one.
+    next: usize,
     slow_down: f64,
     interlaced: bool,
 }
@@ -127,7 +137,8 @@ impl Clip {
             printer,
             clock: Clock::new(facts.tick_s, 1.0 / facts.fps, slow_down),
             info,
-            frames: 0,
+            shown: Vec::new(),
+            next: 0,
             slow_down,
         })
     }
@@ -138,6 +149,34 @@ impl Clip {
     /// As [`Clip::open`].
     pub fn rewind(&mut self) -> Result<()> {
         *self = Clip::open(&self.path, &self.options)?;
+        Ok(())
+    }
+
+    /// The same clip opened a second time; what was read of it is known.
+    ///
+    /// # Errors
+    /// As [`Clip::open`].
+    pub(super) fn beside(&self) -> Result<Clip> {
+        Ok(Clip {
+            shown: self.shown.clone(),
+            ..Clip::open(&self.path, &self.options)?
+        })
+    }
+
+    /// Goes back to a frame that was read before, which is the next then: by the file's own index, else from its beginning.
+    ///
+    /// # Errors
+    /// As [`Clip::open`].
+    pub(super) fn go_back_to(&mut self, index: usize) -> Result<()> {
+        let ticks = self.shown.get(index).and_then(|shown| shown.ticks);
+        self.waiting = ticks.and_then(|ticks| self.decoder.go_to(ticks));
+        self.next = index;
+        if self.waiting.is_none() {
+            self.decoder = Decoder::open(&self.path)?;
+            for _ in 0..index {
+                self.next_picture();
+            }
+        }
         Ok(())
     }
 
@@ -155,16 +194,25 @@ impl Clip {
         let Some(picture) = self.next_picture() else {
             return Ok(false);
         };
-        let stamp_s = picture
-            .timestamp()
-            .map(|ticks| ticks as f64 * self.decoder.facts().tick_s);
+        frame.t_s = self.count(&picture);
+        frame.index = self.next - 1;
         self.printer
             .print(picture, frame)
             .map_err(|e| at(&self.path, e))?;
-        frame.t_s = self.clock.next(stamp_s);
-        frame.index = self.frames;
-        self.frames += 1;
         Ok(true)
+    }
+
+    /// Counts the next picture; its time, s.
+    fn count(&mut self, picture: &Picture) -> f64 {
+        let read_before = self.shown.get(self.next).map(|shown| shown.t_s);
+        self.next += 1;
+        read_before.unwrap_or_else(|| {
+            let ticks = picture.timestamp();
+            let stamp_s = ticks.map(|ticks| ticks as f64 * self.decoder.facts().tick_s);
+            let t_s = self.clock.next(stamp_s);
+            self.shown.push(Shown { ticks, t_s });
+            t_s
+        })
     }
 
     /// The next frame in buffers of its own; `None` at the end. [`Clip::read`] costs less.
@@ -184,7 +232,7 @@ impl Clip {
         ClipSummary {
             file: name.to_string_lossy().into_owned(),
             sha256: sha256_of(&self.path).ok(),
-            frames: self.frames,
+            frames: self.shown.len(),
             duration_s: self.clock.last_s(),
             fps_median: rhythm.map(|r| r.fps()),
             vfr: rhythm.is_some_and(|r| r.vfr),
@@ -204,7 +252,8 @@ impl Clip {
 
     /// Whether the file has fewer bits for each pixel than its codec needs for fine motion.
     fn is_starved(&self) -> bool {
-        let pixels = f64::from(self.info.width) * f64::from(self.info.height) * self.frames as f64;
+        let pixels =
+            f64::from(self.info.width) * f64::from(self.info.height) * self.shown.len() as f64;
         let bits =
             std::fs::metadata(&self.path).map_or(f64::INFINITY, |file| 8.0 * file.len() as f64);
         let needed = if self.info.codec == "h264" {

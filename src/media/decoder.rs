@@ -16,6 +16,10 @@ const CONTAINERS: &str = "mov,matroska,webm,avi,mpegts,mpeg,asf,flv,ogg";
 /// A decoder that fails this many times in a row while it hands out its last pictures has none.
 const MOST_FAILURES_AT_END: usize = 256;
 
+/// A picture is sought from its own stamp on, and from so much earlier, s: an index may go by the order of decoding, and
+/// what follows a key picture may lean on what came before it.
+const EARLIER_S: [f64; 3] = [0.0, 1.0, 4.0];
+
 /// What the container says about its moving picture.
 #[derive(Debug, Clone)]
 pub struct StreamFacts {
@@ -130,6 +134,30 @@ impl Decoder {
                 }
             }
         }
+    }
+
+    /// Goes to the picture with this stamp, in ticks, and decodes it; `None` where the file does not lead there.
+    pub fn go_to(&mut self, ticks: i64) -> Option<Picture> {
+        let tick_s = self.facts.tick_s;
+        EARLIER_S
+            .iter()
+            .find_map(|earlier_s| self.sought(ticks, ticks - (earlier_s / tick_s) as i64))
+    }
+
+    /// The picture with the stamp `ticks`, decoded from the last key picture at or before the stamp `from` on.
+    fn sought(&mut self, ticks: i64, from: i64) -> Option<Picture> {
+        let (stream, backward) = (self.stream as i32, ffi::AVSEEK_FLAG_BACKWARD);
+        // SAFETY: the context is alive, and the stream is one of its own.
+        let sought = unsafe { ffi::av_seek_frame(self.input.as_mut_ptr(), stream, from, backward) };
+        self.decoder.flush();
+        self.drained = false;
+        let mut picture = Picture::empty();
+        while sought >= 0 && self.next(&mut picture) && picture.timestamp()? <= ticks {
+            if picture.timestamp()? == ticks {
+                return (!is_damaged(&picture)).then_some(picture);
+            }
+        }
+        None
     }
 
     /// Real sample aspect (width : height of a stored pixel) of a decoded picture; 1 if unknown.

@@ -7,6 +7,7 @@
 //! | part | job |
 //! |---|---|
 //! | `clip` | opens a file, decodes it frame by frame |
+//! | `backwards` | the same, the latest frame first |
 //! | `decoder` | the thin layer over FFmpeg: packets in, pictures out |
 //! | `printer` | turns pictures into frames: upright, square pixels, 8-bit planes |
 //! | `transpose` | a quarter turn in one pass |
@@ -29,7 +30,7 @@
 //! | `edit_list` | when the sound of a clip begins on the clip's clock |
 //! | `decimate` | low-pass and thinning in one step, sample by sample |
 //!
-//! `clip`, `cut_short`, `decoder`, `photo`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
+//! `backwards`, `clip`, `cut_short`, `decoder`, `photo`, `printer`, `transpose`, `frame` and `refusal` are there with the feature `video` only.
 
 mod checksum;
 mod clock;
@@ -42,6 +43,8 @@ mod sound;
 mod sound_track;
 mod summary;
 
+#[cfg(feature = "video")]
+mod backwards;
 #[cfg(feature = "video")]
 mod clip;
 #[cfg(feature = "video")]
@@ -68,6 +71,8 @@ pub use sound::read_wav;
 pub use sound_track::read_sound_track;
 pub use summary::ClipSummary;
 
+#[cfg(feature = "video")]
+pub use backwards::Backwards;
 #[cfg(feature = "video")]
 pub use clip::{Clip, ClipInfo, ClipOptions};
 #[cfg(feature = "video")]

@@ -6,7 +6,7 @@ mod again;
 mod look;
 mod rounds;
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 pub use self::again::Again;
 use self::look::{FOLLOWED, Look, SPOTS};
@@ -83,7 +83,7 @@ pub fn in_box(clip: &mut Clip, view: View, given: &StartBox) -> Result<Vec<Start
                 let [x, y] = b.centre();
                 given.holds(x, y) && is_of_size(b, given)
             });
-            let first = Rc::new(look.frame.copy()?);
+            let first = Arc::new(look.frame.copy()?);
             trials.extend(Trial::of_box(&first, view, *given, &look.ground)?);
             trials.extend(look.begin(view, inside.take(FOLLOWED - 2).collect())?);
         }

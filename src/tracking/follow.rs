@@ -150,6 +150,19 @@ impl Follower {
         }
     }
 
+    /// One that knows as much of the lure, which now lies elsewhere.
+    pub fn elsewhere(&self, pose: Pose, now_s: f64) -> Follower {
+        Follower {
+            pose,
+            velocity: [0.0; 2],
+            watch: LineWatch::default(),
+            tether: self.tether.as_ref().map(|_| Tether::default()),
+            seen_s: now_s,
+            absence: Absence::default(),
+            ..self.clone()
+        }
+    }
+
     /// It was not seen in so many frames.
     pub fn out_of_sight_for(&mut self, frames: usize) {
         self.velocity = [0.0; 2];

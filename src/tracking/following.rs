@@ -66,6 +66,20 @@ impl Following {
         Ok(Some((following, sighting)))
     }
 
+    /// One that knows as much of the lure and has it lie elsewhere, in another picture.
+    pub fn elsewhere(&self, pose: Pose) -> Following {
+        Following {
+            view: self.view,
+            follower: self.follower.elsewhere(pose, self.of_late.now_s),
+            light: self.light.clone(),
+            backdrop: Backdrop::new(self.view),
+            lain: Lain::default(),
+            astray: Astray::default(),
+            of_late: OfLate::beginning(self.of_late.now_s),
+            last_seen: pose,
+        }
+    }
+
     /// Looks for the lure in the next frame.
     ///
     /// # Errors
@@ -114,6 +128,11 @@ impl Following {
         let place = [last.x_px, last.y_px];
         self.view == View::Above
             && (0..2).any(|n| place[n].min(size[n] - place[n]) < AT_EDGE * last.along_px)
+    }
+
+    /// Time of the last frame, s.
+    pub fn now_s(&self) -> f64 {
+        self.of_late.now_s
     }
 
     /// Until when it was surely seen, s.

@@ -9,7 +9,7 @@ const LIGHT_STEP: f32 = 0.02;
 
 /// Brightness of the picture against the first: exposure steps must not look like other colours. It is the
 /// median over a coarse grid of how each spot has changed, for something bright may come into a part.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub struct Light {
     last: Vec<u8>,
     gain: f32,

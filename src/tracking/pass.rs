@@ -1,5 +1,9 @@
 //! A pass over the clip: steady the background, follow the lure, and look for it anew where it is lost for long.
 
+mod look_back;
+
+use look_back::LookBack;
+
 use super::assemble::{Row, track};
 use super::clear::Clear;
 use super::find::Again;
@@ -52,7 +56,7 @@ pub fn follow(
         for &times in sizes {
             let boxed = start.grown(times).inside(size);
             match run(clip, setup.view, &boxed, must_hold, &mut onward)? {
-                Run::Through(pass) => return Ok(pass.track(setup, size)),
+                Run::Through(pass) => return pass.track(clip, setup, &mut onward),
                 Run::SoonLost { held } if best.is_none_or(|(most, _)| held - handicap > most) => {
                     best = Some((held - handicap, boxed));
                 }
@@ -65,7 +69,7 @@ pub fn follow(
         return Ok(None);
     };
     match run(clip, setup.view, &boxed, 0.0, &mut onward)? {
-        Run::Through(pass) => Ok(pass.track(setup, size)),
+        Run::Through(pass) => pass.track(clip, setup, &mut onward),
         Run::SoonLost { .. } => Ok(None),
     }
 }
@@ -79,31 +83,94 @@ enum Run {
 }
 
 /// What was seen in one pass over the clip.
-#[derive(Default)]
 struct Pass {
+    view: View,
+    size: [f64; 2],
+    clear: Clear,
+    steady: Steady,
     rows: Vec<Row>,
     /// silhouettes of the stretches in which the lure was followed, each begun anew; none of the last
     ended: Vec<Shape>,
     following: Option<Following>,
+    /// set aside to go back from where the lure was first seen
+    back: Option<LookBack>,
 }
 
 impl Pass {
-    fn track(self, setup: &Setup, size: [f64; 2]) -> Option<Track> {
-        let last = self.following?.shape().clone();
-        let shapes: Vec<Shape> = self.ended.into_iter().chain([last]).collect();
-        track(self.rows, &shapes, setup, size)
+    fn new(view: View, size: [f64; 2]) -> Pass {
+        Pass {
+            view,
+            size,
+            clear: Clear::default(),
+            steady: Steady::new(size[0] as i32, size[1] as i32, view),
+            rows: Vec::new(),
+            ended: Vec::new(),
+            following: None,
+            back: None,
+        }
     }
 
-    /// Begins a stretch where the lure was found. What was seen in the last one since it was hardly seen may be of
-    /// something else.
-    fn begin(&mut self, following: Following) {
-        if let Some(before) = self.following.replace(following) {
-            let since_s = before.firm_until_s();
-            let doubtful = self.rows.iter_mut().rev();
-            for row in doubtful.take_while(|row| row.t_s > since_s) {
-                row.sighting = None;
+    /// Takes in the next frame, in which the lure is begun with anew where it was `found`.
+    fn take(&mut self, frame: &Frame, found: Option<StartBox>) -> Result<()> {
+        let lure = self.following.as_ref().map(Following::whereabouts);
+        let to_scene = self.steady.next(frame, lure)?;
+        let begun = match found {
+            Some(place) => Following::begin(frame, &place, self.view, &to_scene)?,
+            None => None,
+        };
+        let sighting = match (begun, &mut self.following) {
+            (Some((following, sighting)), _) => {
+                self.begin(following);
+                Some(sighting)
             }
+            (None, Some(following)) => Some(following.next(frame, &to_scene)?),
+            (None, None) => None,
+        };
+        self.rows.push(Row {
+            t_s: frame.t_s,
+            stretch: self.ended.len(),
+            sighting,
+            to_scene,
+        });
+        self.call_back();
+        Ok(())
+    }
+
+    fn track(
+        mut self,
+        clip: &Clip,
+        setup: &Setup,
+        progress: &mut dyn FnMut(usize),
+    ) -> Result<Option<Track>> {
+        let before = self.look_back(clip, progress)?;
+        let Some(following) = self.following else {
+            return Ok(None);
+        };
+        let last = following.shape().clone();
+        let mut shapes: Vec<Shape> = self.ended.into_iter().chain([last]).collect();
+        if let Some(before) = before {
+            shapes[0] = before;
+        }
+        Ok(track(self.rows, &shapes, setup, self.size))
+    }
+
+    /// Begins a stretch where the lure was found.
+    fn begin(&mut self, following: Following) {
+        self.forget_doubtful();
+        if let Some(before) = self.following.replace(following) {
             self.ended.push(before.shape().clone());
+        }
+    }
+
+    /// Where the lure was lost, what was seen since it was hardly seen may be of something else.
+    fn forget_doubtful(&mut self) {
+        let Some(lost) = self.following.as_ref().filter(|f| f.is_lost()) else {
+            return;
+        };
+        let since_s = lost.firm_until_s();
+        let doubtful = self.rows.iter_mut().rev();
+        for row in doubtful.take_while(|row| row.t_s > since_s) {
+            row.sighting = None;
         }
     }
 
@@ -144,16 +211,14 @@ fn run(
     progress: &mut dyn FnMut(usize),
 ) -> Result<Run> {
     let size = [clip.info().width, clip.info().height].map(f64::from);
-    let mut steady = Steady::new(size[0] as i32, size[1] as i32, view);
-    let mut clear = Clear::default();
     let mut again = Again::new(view, size);
-    let mut pass = Pass::default();
+    let mut pass = Pass::new(view, size);
     let mut frame = Frame::default();
     let (mut waits, mut to_be_held) = (true, true);
+    // frames before the start are gone back to at the end
+    let mut before = 0;
     while clip.read(&mut frame)? {
-        clear.make(&mut frame)?;
-        let lure = pass.following.as_ref().map(Following::whereabouts);
-        let to_scene = steady.next(&frame, lure)?;
+        pass.clear.make(&mut frame)?;
         let found = match &pass.following {
             _ if frame.t_s + 1e-3 < start.t_s => None,
             _ if waits => Some(*start),
@@ -168,25 +233,8 @@ fn run(
             }
         };
         waits &= found.is_none();
-        let begun = match found {
-            Some(place) => Following::begin(&frame, &place, view, &to_scene)?,
-            None => None,
-        };
-        let sighting = match (begun, &mut pass.following) {
-            (Some((following, sighting)), _) => {
-                pass.begin(following);
-                Some(sighting)
-            }
-            (None, Some(following)) => Some(following.next(&frame, &to_scene)?),
-            (None, None) => None,
-        };
-        pass.rows.push(Row {
-            t_s: frame.t_s,
-            stretch: pass.ended.len(),
-            sighting,
-            to_scene,
-        });
-        pass.call_back();
+        pass.take(&frame, found)?;
+        pass.set_aside();
         if to_be_held && frame.t_s - start.t_s > HOLD_S {
             to_be_held = false;
             let held = pass.held();
@@ -194,7 +242,8 @@ fn run(
                 return Ok(Run::SoonLost { held });
             }
         }
-        progress(frame.index + 1);
+        before += usize::from(waits);
+        progress(frame.index + 1 - before);
     }
     // so near the clip's end that it was never put to the test
     if to_be_held && must_hold > 0.0 {

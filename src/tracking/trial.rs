@@ -4,7 +4,7 @@ mod extent;
 mod motion;
 mod streaks;
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use opencv::core::Mat;
 
@@ -67,7 +67,7 @@ pub struct Trial {
     pub place: StartBox,
     /// When it began, s.
     pub began_s: f64,
-    first: Rc<Frame>,
+    first: Arc<Frame>,
     view: View,
     follower: Follower,
     lain: Lain,
@@ -91,7 +91,7 @@ pub struct Trial {
 impl Trial {
     /// Starts following a spot; `None` where the picture ends.
     pub fn begin(
-        frame: &Rc<Frame>,
+        frame: &Arc<Frame>,
         view: View,
         place: StartBox,
         ground: &Ground,
@@ -104,7 +104,7 @@ impl Trial {
 
     /// The same for the user's box, cut with more care.
     pub fn of_box(
-        frame: &Rc<Frame>,
+        frame: &Arc<Frame>,
         view: View,
         place: StartBox,
         ground: &Ground,
@@ -117,7 +117,7 @@ impl Trial {
 
     fn of(
         guess: FirstGuess,
-        frame: &Rc<Frame>,
+        frame: &Arc<Frame>,
         view: View,
         place: StartBox,
         ground: &Ground,

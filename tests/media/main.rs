@@ -4,6 +4,7 @@
 
 mod fixtures;
 
+mod backwards;
 mod damage;
 mod formats;
 mod memory;

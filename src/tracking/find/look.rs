@@ -1,6 +1,8 @@
 //! A look at a frame: what stands out, moves or stays in it, and what lies behind.
 
-use std::rc::Rc;
+use std::sync::Arc;
+
+use rayon::prelude::*;
 
 use super::super::backdrop::Backdrop;
 use super::super::blobs::{self, OUTSTANDING};
@@ -117,23 +119,26 @@ impl Look {
 
     /// Begins to follow spots of this frame.
     pub fn begin(&self, view: View, spots: Vec<StartBox>) -> Result<Vec<Trial>> {
-        let mut trials = Vec::new();
         if spots.is_empty() {
-            return Ok(trials);
+            return Ok(Vec::new());
         }
-        let first = Rc::new(self.frame.copy()?);
-        for place in spots {
-            trials.extend(Trial::begin(&first, view, place, &self.ground)?);
-        }
-        Ok(trials)
+        let first = Arc::new(self.frame.copy()?);
+        let begun = spots
+            .into_par_iter()
+            .map(|place| Trial::begin(&first, view, place, &self.ground));
+        Ok(begun
+            .collect::<Result<Vec<_>>>()?
+            .into_iter()
+            .flatten()
+            .collect())
     }
 
     /// Follows them into this frame.
     pub fn follow<'a>(&self, trials: impl Iterator<Item = &'a mut Trial>) -> Result<()> {
-        for trial in trials {
-            trial.follow(&self.frame, &self.ground)?;
-        }
-        Ok(())
+        let trials: Vec<&mut Trial> = trials.collect();
+        trials
+            .into_par_iter()
+            .try_for_each(|trial| trial.follow(&self.frame, &self.ground))
     }
 
     fn moves(&self) -> Result<Option<Moves>> {
@@ -187,10 +192,8 @@ impl Look {
     /// The most promising spots of the picture: those that are new before a camera that stands, that a moving one takes
     /// along, or that move, then by the line, then by how clearly they stand out.
     pub fn promising(&self) -> Result<Vec<StartBox>> {
-        let mut still = Vec::new();
-        for blob in blobs::find(&self.frame, SPOTS)? {
-            still.push(Part::cut(&self.frame, blob.place)?);
-        }
+        let blobs = blobs::find(&self.frame, SPOTS)?;
+        let still = self.cut(blobs.iter().map(|blob| blob.place).collect())?;
         let mut by_line = Vec::new();
         for part in &still {
             by_line.push((self.streak(part)?, part));
@@ -205,10 +208,7 @@ impl Look {
                 places.extend(spots.iter().map(|b| b.place));
             }
         }
-        let mut moving = Vec::new();
-        for place in blobs::apart(places, most_moving, |place| place) {
-            moving.push(Part::cut(&self.frame, place)?);
-        }
+        let moving = self.cut(blobs::apart(places, most_moving, |place| place))?;
         let most = FOLLOWED + moving.len();
         let by_line = by_line.iter().take(BY_LINE).map(|b| b.1);
         let mut chosen: Vec<&Part> = Vec::new();
@@ -217,8 +217,14 @@ impl Look {
                 chosen.push(part);
             }
         }
-        let whole = chosen.iter().map(|part| part.whole(&self.frame, None));
+        let whole = chosen.par_iter().map(|part| part.whole(&self.frame, None));
         whole.collect()
+    }
+
+    /// What is cut out about spots.
+    fn cut(&self, places: Vec<StartBox>) -> Result<Vec<Part>> {
+        let parts = places.into_par_iter();
+        parts.map(|place| Part::cut(&self.frame, place)).collect()
     }
 
     /// The strongest streak off either end of a spot.

@@ -61,7 +61,7 @@ mod tests {
     use super::super::Ground;
     use super::*;
     use opencv::core::{CV_8UC1, Mat, MatTrait, Scalar};
-    use std::rc::Rc;
+    use std::sync::Arc;
 
     /// Water with a dark body, 60 × 14 px, that points up and down, and a stone of its colour that lies `stone_px` from
     /// one end.
@@ -104,7 +104,7 @@ mod tests {
             t_s: 0.0,
         };
         let found = |later_px: i32| {
-            let first = Rc::new(picture(0.0, 0));
+            let first = Arc::new(picture(0.0, 0));
             let trial = Trial::begin(&first, View::Above, spot, &ground)
                 .unwrap()
                 .unwrap();
