@@ -43,7 +43,8 @@ pub struct StreamFacts {
 pub struct Decoder {
     input: Input,
     stream: usize,
-    decoder: ffmpeg::decoder::Video,
+    /// `None` after the end: it holds a dozen pictures
+    decoder: Option<ffmpeg::decoder::Video>,
     packet: Packet,
     facts: StreamFacts,
     drained: bool,
@@ -88,7 +89,7 @@ impl Decoder {
         Ok(Decoder {
             input,
             stream,
-            decoder,
+            decoder: Some(decoder),
             packet: Packet::empty(),
             facts,
             drained: false,
@@ -117,8 +118,8 @@ impl Decoder {
     /// Pieces that cannot be decoded are counted and left out.
     pub fn next(&mut self, picture: &mut Picture) -> bool {
         let mut failures = 0;
-        loop {
-            match self.decoder.receive_frame(picture) {
+        while let Some(decoder) = &mut self.decoder {
+            match decoder.receive_frame(picture) {
                 Ok(()) => {
                     self.damaged += usize::from(is_damaged(picture));
                     return true;
@@ -126,14 +127,15 @@ impl Decoder {
                 Err(ffmpeg::Error::Other {
                     errno: ffmpeg::error::EAGAIN,
                 }) => self.feed(),
-                Err(ffmpeg::Error::Eof) => return false,
-                Err(_) if failures > MOST_FAILURES_AT_END => return false,
+                Err(ffmpeg::Error::Eof) => self.decoder = None,
+                Err(_) if failures > MOST_FAILURES_AT_END => self.decoder = None,
                 Err(_) => {
                     self.damaged += 1;
                     failures += usize::from(self.drained);
                 }
             }
         }
+        false
     }
 
     /// Goes to the picture with this stamp, in ticks, and decodes it; `None` where the file does not lead there.
@@ -149,7 +151,7 @@ impl Decoder {
         let (stream, backward) = (self.stream as i32, ffi::AVSEEK_FLAG_BACKWARD);
         // SAFETY: the context is alive, and the stream is one of its own.
         let sought = unsafe { ffi::av_seek_frame(self.input.as_mut_ptr(), stream, from, backward) };
-        self.decoder.flush();
+        self.decoder.as_mut()?.flush();
         self.drained = false;
         let mut picture = Picture::empty();
         while sought >= 0 && self.next(&mut picture) && picture.timestamp()? <= ticks {
@@ -177,13 +179,13 @@ impl Decoder {
 
     /// Gives the decoder the next piece of the file, or tells it that there is none.
     fn feed(&mut self) {
-        loop {
+        while let Some(decoder) = &mut self.decoder {
             // reading into a packet does not let go of what it held
             self.packet = Packet::empty();
             match self.packet.read(&mut self.input) {
                 Ok(()) if self.packet.stream() == self.stream => {
                     self.broken_off |= self.packet.is_corrupt();
-                    self.damaged += usize::from(self.decoder.send_packet(&self.packet).is_err());
+                    self.damaged += usize::from(decoder.send_packet(&self.packet).is_err());
                     return;
                 }
                 Ok(()) => {}
@@ -194,7 +196,7 @@ impl Decoder {
                     self.broken_off |= e != ffmpeg::Error::Eof;
                     self.drained = true;
                     // It can only fail if the end was told before, and then nothing is lost.
-                    let _ = self.decoder.send_eof();
+                    let _ = decoder.send_eof();
                     return;
                 }
             }

@@ -1,15 +1,14 @@
 //! What came before the start: where the lure was found late, or the user's box is of a later time, it may long have been in
 //! the picture. It is followed backwards from there, by one that knows it already.
 
-use super::super::assemble::Row;
 use super::super::following::Following;
 use super::super::shape::Shape;
 use super::Pass;
 use crate::Result;
 use crate::media::{Backwards, Clip};
 
-/// Pictures read ahead, or rather behind, take up no more memory than this, bytes: a quarter of a second at 1080p60.
-const WAITING_BYTES: usize = 48 << 20;
+/// Pictures read ahead, or rather behind, take up no more memory than this, bytes: seven of 1080p.
+const WAITING_BYTES: usize = 24 << 20;
 
 /// So long since it was surely seen, s, it is not looked for any farther back: it had not come into the picture.
 const GIVEN_UP_S: f64 = 2.0;
@@ -41,8 +40,8 @@ impl Pass {
         })
     }
 
-    /// Follows the lure back from where it was first seen until it is lost for good. Its silhouette, where more was seen of
-    /// it so than in the first stretch.
+    /// Follows the lure back from where it was first seen until it is lost for good. Its silhouette, where it was not known
+    /// before.
     ///
     /// # Errors
     /// [`crate::Error::Video`] when a picture cannot be worked on; those of [`Clip::open`].
@@ -51,6 +50,7 @@ impl Pass {
         clip: &Clip,
         progress: &mut dyn FnMut(usize),
     ) -> Result<Option<Shape>> {
+        let known = self.back.is_some();
         let back = self.back.take().or_else(|| self.turned_back());
         let Some(LookBack { first, following }) = back.filter(|back| back.first > 0) else {
             return Ok(None);
@@ -74,14 +74,10 @@ impl Pass {
             progress(self.rows.len() - frame.index);
         }
         pass.forget_doubtful();
-        let seen = |rows: &[Row]| rows.iter().filter(|r| r.seen().is_some()).count();
-        let onward = self.rows.iter().position(|r| r.stretch > 0);
-        let knows_more =
-            seen(&pass.rows) > seen(&self.rows[first..onward.unwrap_or(self.rows.len())]);
         for (row, back) in self.rows[..first].iter_mut().rev().zip(pass.rows) {
             row.sighting = back.sighting;
         }
-        let silhouette = pass.following.filter(|_| knows_more);
+        let silhouette = pass.following.filter(|_| !known);
         Ok(silhouette.map(|f| f.shape().clone()))
     }
 }
