@@ -131,9 +131,9 @@ mod clips {
 mod clips {
     use super::{BatchArgs, Build, Record, Result, Tested};
     use crate::cli::terminal;
-    use rayon::prelude::*;
     use std::collections::BTreeMap;
     use std::path::{Path, PathBuf};
+    use std::{panic, thread};
     use truerun::Error;
     use truerun::camera::Setup;
     use truerun::record::{NewTest, TestKind, figures_of};
@@ -170,10 +170,7 @@ mod clips {
             speed_m_s: args.speed,
             ..Setup::new(view)
         };
-        let results: Vec<Result<String>> = clips
-            .par_iter()
-            .map(|clip| result_of(clip, &setup))
-            .collect();
+        let results = several_at_a_time(&clips, &setup);
         let mut casts: BTreeMap<String, Tested> = BTreeMap::new();
         let mut failed = 0;
         for (clip, result) in clips.iter().zip(results) {
@@ -197,6 +194,29 @@ mod clips {
             tested.figures.push(figures);
         }
         Ok((casts.into_values().collect(), failed))
+    }
+
+    /// The results in the order of the clips, measured on threads of our own: on those that share the search within a clip,
+    /// one that waits there would begin another clip.
+    fn several_at_a_time(clips: &[PathBuf], setup: &Setup) -> Vec<Result<String>> {
+        let at_a_time = thread::available_parallelism().map_or(1, |n| n.get());
+        let share = clips.len().div_ceil(at_a_time).max(1);
+        thread::scope(|scope| {
+            let threads: Vec<_> = clips
+                .chunks(share)
+                .map(|some| {
+                    scope.spawn(|| some.iter().map(|clip| result_of(clip, setup)).collect())
+                })
+                .collect();
+            let results = threads
+                .into_iter()
+                .flat_map(|thread| -> Vec<Result<String>> {
+                    thread
+                        .join()
+                        .unwrap_or_else(|fault| panic::resume_unwind(fault))
+                });
+            results.collect()
+        })
     }
 
     fn result_of(clip: &Path, setup: &Setup) -> Result<String> {

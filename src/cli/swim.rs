@@ -45,7 +45,8 @@ pub struct SwimArgs {
     /// Body length without lip, as 58, 58mm or 2.3in
     #[arg(long, value_parser = values::length_mm, value_name = "MM", allow_hyphen_values = true)]
     length: Option<f64>,
-    /// Where the lure is: left, top, width, height in pixels, at a time in seconds [found unaided]
+    /// Where the lure is: left, top, width, height in pixels, at a time in seconds, from which it is
+    /// followed both ways [found unaided]
     #[arg(long = "box", value_parser = values::start_box, value_name = "X,Y,W,H[@T]", allow_hyphen_values = true)]
     start: Option<StartBox>,
     /// Where the rod tip draws it, degrees clockwise from the top of the picture [from the line]

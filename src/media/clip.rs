@@ -57,7 +57,7 @@ struct Shown {
     t_s: f64,
 }
 
-/// A clip being read: one pass, one frame in memory.
+/// A clip being read, with one frame in memory.
 ///
 /// ```no_run
 /// # fn main() -> truerun::Result<()> {
@@ -163,21 +163,45 @@ impl Clip {
         })
     }
 
-    /// Goes back to a frame that was read before, which is the next then: by the file's own index, else from its beginning.
-    ///
-    /// # Errors
-    /// As [`Clip::open`].
-    pub(super) fn go_back_to(&mut self, index: usize) -> Result<()> {
+    /// Whether the stamps of the frames read so far tell one from another: they may be missing, or fall back.
+    pub(super) fn has_rising_stamps(&self) -> bool {
+        self.shown.iter().all(|shown| shown.ticks.is_some())
+            && self.shown.is_sorted_by(|a, b| a.ticks < b.ticks)
+    }
+
+    /// Goes to a frame that was read before, which is the next then, by the file's own index and the frame's stamp; false
+    /// where they do not lead there.
+    pub(super) fn go_back_to(&mut self, index: usize) -> bool {
         let ticks = self.shown.get(index).and_then(|shown| shown.ticks);
         self.waiting = ticks.and_then(|ticks| self.decoder.go_to(ticks));
         self.next = index;
-        if self.waiting.is_none() {
-            self.decoder = Decoder::open(&self.path)?;
-            for _ in 0..index {
-                self.next_picture();
-            }
+        self.waiting.is_some()
+    }
+
+    /// Goes to a frame that was read before from the clip's beginning.
+    ///
+    /// # Errors
+    /// As [`Clip::open`].
+    pub(super) fn go_from_first_to(&mut self, index: usize) -> Result<()> {
+        self.decoder = Decoder::open(&self.path)?;
+        self.waiting = None;
+        for _ in 0..index {
+            self.next_picture();
         }
+        self.next = index;
         Ok(())
+    }
+
+    /// Reads the next frame, which was read before, in buffers of its own; `None` where it is not the same.
+    ///
+    /// # Errors
+    /// As [`Clip::read`].
+    pub(super) fn read_again(&mut self) -> Result<Option<Frame>> {
+        let before = self.shown.get(self.next).map(|shown| shown.ticks);
+        let now = self.next_picture();
+        let same = now.as_ref().map(|picture| picture.timestamp()) == before;
+        self.waiting = now;
+        if same { self.next_frame() } else { Ok(None) }
     }
 
     /// What the clip says of itself.

@@ -141,12 +141,13 @@ impl Decoder {
     /// Goes to the picture with this stamp, in ticks, and decodes it; `None` where the file does not lead there.
     pub fn go_to(&mut self, ticks: i64) -> Option<Picture> {
         let tick_s = self.facts.tick_s;
-        EARLIER_S
-            .iter()
-            .find_map(|earlier_s| self.sought(ticks, ticks - (earlier_s / tick_s) as i64))
+        EARLIER_S.iter().find_map(|earlier_s| {
+            self.sought(ticks, ticks.saturating_sub((earlier_s / tick_s) as i64))
+        })
     }
 
-    /// The picture with the stamp `ticks`, decoded from the last key picture at or before the stamp `from` on.
+    /// The picture with the stamp `ticks`, decoded from the last key picture at or before the stamp `from` on: what is shown
+    /// before that picture, though it comes after it, is not whole.
     fn sought(&mut self, ticks: i64, from: i64) -> Option<Picture> {
         let (stream, backward) = (self.stream as i32, ffi::AVSEEK_FLAG_BACKWARD);
         // SAFETY: the context is alive, and the stream is one of its own.
@@ -154,9 +155,11 @@ impl Decoder {
         self.decoder.as_mut()?.flush();
         self.drained = false;
         let mut picture = Picture::empty();
+        let mut whole = false;
         while sought >= 0 && self.next(&mut picture) && picture.timestamp()? <= ticks {
+            whole |= picture.is_key();
             if picture.timestamp()? == ticks {
-                return (!is_damaged(&picture)).then_some(picture);
+                return (whole && !is_damaged(&picture)).then_some(picture);
             }
         }
         None

@@ -1,7 +1,7 @@
 //! Clips: frames with their own time stamps, in the displayed orientation.
 //!
-//! A clip is read in one pass with one frame in memory. Decoding goes straight to FFmpeg's own
-//! libraries: the decoder hands out brightness and colour as separate planes, so nothing is
+//! A clip is read with one frame in memory, from its first on; back from one of them a few at a
+//! time. Decoding goes straight to FFmpeg's own libraries: the decoder hands out brightness and colour as separate planes, so nothing is
 //! converted that nobody looks at, and every frame comes with the stamp that the file gives it.
 //!
 //! | part | job |

@@ -143,6 +143,7 @@ impl Pass {
         progress: &mut dyn FnMut(usize),
     ) -> Result<Option<Track>> {
         let before = self.look_back(clip, progress)?;
+        progress(self.rows.len());
         let Some(following) = self.following else {
             return Ok(None);
         };
@@ -162,9 +163,9 @@ impl Pass {
         }
     }
 
-    /// Where the lure was lost, what was seen since it was hardly seen may be of something else.
+    /// The lure was lost: what was seen since it was hardly seen may be of something else.
     fn forget_doubtful(&mut self) {
-        let Some(lost) = self.following.as_ref().filter(|f| f.is_lost()) else {
+        let Some(lost) = &self.following else {
             return;
         };
         let since_s = lost.firm_until_s();

@@ -13,7 +13,7 @@ fn backwards(path: &Path, index: usize) -> Vec<(usize, f64, [Vec<u8>; 3])> {
     while clip.next_frame().unwrap().is_some() {}
     let mut before = Backwards::before(&clip, index, ROOM).unwrap();
     let mut frames = Vec::new();
-    while let Some(frame) = before.next().unwrap() {
+    while let Some(frame) = before.next_frame().unwrap() {
         let planes = [&frame.luma, &frame.cb, &frame.cr].map(|plane| bytes(plane));
         frames.push((frame.index, frame.t_s, planes));
     }
@@ -57,6 +57,21 @@ fn it_shows_the_same_frames_at_the_same_times() {
             assert_eq!((*number, *t_s), (want, forwards.times[want]), "{name}");
             assert!(*planes == forwards.planes[want], "{name}: frame {want}");
         }
+    }
+}
+
+#[test]
+fn stamps_that_begin_again_name_no_frame_twice() {
+    let dir = folder();
+    let closed = [H264, &["-g", "12"]].concat();
+    let half = std::fs::read(clip(&dir, "half.ts", "96x64", "30", "1", &closed)).unwrap();
+    let twice = dir.path().join("twice.ts");
+    std::fs::write(&twice, [&half[..], &half].concat()).unwrap();
+    let forwards = read(&twice);
+    let index = forwards.times.len() - 1;
+    for (number, t_s, planes) in backwards(&twice, index) {
+        assert_eq!(t_s, forwards.times[number]);
+        assert!(planes == forwards.planes[number], "frame {number}");
     }
 }
 

@@ -3,4 +3,5 @@
 
 mod box_on_nothing;
 mod found_anew;
+mod late_box;
 mod mirror;

@@ -7,9 +7,9 @@ use super::Pass;
 use crate::Result;
 use crate::media::{Backwards, Clip};
 
-/// Pictures read ahead, or rather behind, take up no more memory than this, bytes: seven of 1080p.
+/// Pictures that were read in the order of the clip and wait for their turn take up no more memory than this, bytes: eight
+/// of 1080p.
 const WAITING_BYTES: usize = 24 << 20;
-
 /// So long since it was surely seen, s, it is not looked for any farther back: it had not come into the picture.
 const GIVEN_UP_S: f64 = 2.0;
 
@@ -18,14 +18,23 @@ pub struct LookBack {
     /// number of the frame in which it was first seen
     first: usize,
     following: Following,
+    /// whether its silhouette was known by then
+    known: bool,
 }
 
 impl Pass {
-    /// Sets one aside that goes back, as soon as the lure is known.
+    /// Sets one aside that goes back, as soon as the lure is known, or lost before.
     pub(super) fn set_aside(&mut self) {
-        let known = self.following.as_ref().and_then(Following::known_length);
-        if self.back.is_none() && known.is_some() {
-            self.back = self.turned_back();
+        let Some(following) = &self.following else {
+            return;
+        };
+        let known = following.known_length().is_some();
+        let due = match &self.back {
+            None => known || following.is_lost(),
+            Some(back) => known && !back.known,
+        };
+        if due {
+            self.back = self.turned_back().or(self.back.take());
         }
     }
 
@@ -37,6 +46,7 @@ impl Pass {
         Some(LookBack {
             first,
             following: following.elsewhere(pose),
+            known: following.known_length().is_some(),
         })
     }
 
@@ -50,21 +60,22 @@ impl Pass {
         clip: &Clip,
         progress: &mut dyn FnMut(usize),
     ) -> Result<Option<Shape>> {
-        let known = self.back.is_some();
-        let back = self.back.take().or_else(|| self.turned_back());
-        let Some(LookBack { first, following }) = back.filter(|back| back.first > 0) else {
+        // what lay on the bottom, as it turned out later, is not gone back from
+        let back = self.back.take();
+        let back = back.filter(|back| self.rows[back.first].seen().is_some());
+        let Some(back) = back.or_else(|| self.turned_back()).filter(|b| b.first > 0) else {
             return Ok(None);
         };
-        let (first_s, now_s) = (self.rows[first].t_s, following.now_s());
+        let (first_s, now_s) = (self.rows[back.first].t_s, back.following.now_s());
         let mut pass = Pass {
             clear: self.clear,
-            following: Some(following),
+            following: Some(back.following),
             ..Pass::new(self.view, self.size)
         };
-        let mut backwards = Backwards::before(clip, first, WAITING_BYTES)?;
+        let mut backwards = Backwards::before(clip, back.first, WAITING_BYTES)?;
         let is_gone = |f: &Following| f.now_s() - f.firm_until_s() > GIVEN_UP_S;
         while !pass.following.as_ref().is_none_or(is_gone) {
-            let Some(mut frame) = backwards.next()? else {
+            let Some(mut frame) = backwards.next_frame()? else {
                 break;
             };
             pass.clear.make(&mut frame)?;
@@ -73,11 +84,17 @@ impl Pass {
             pass.take(&frame, None)?;
             progress(self.rows.len() - frame.index);
         }
-        pass.forget_doubtful();
-        for (row, back) in self.rows[..first].iter_mut().rev().zip(pass.rows) {
-            row.sighting = back.sighting;
+        if pass
+            .following
+            .as_ref()
+            .is_some_and(|f| f.is_lost() || is_gone(f))
+        {
+            pass.forget_doubtful();
         }
-        let silhouette = pass.following.filter(|_| !known);
+        for (row, seen_back) in self.rows[..back.first].iter_mut().rev().zip(pass.rows) {
+            row.sighting = seen_back.sighting;
+        }
+        let silhouette = pass.following.filter(|_| !back.known);
         Ok(silhouette.map(|f| f.shape().clone()))
     }
 }
