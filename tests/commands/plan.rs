@@ -205,13 +205,7 @@ fn the_sheets_command_is_one_that_swim_takes() {
 
 fn usage_fault(args: &[&str], says: &str) {
     let (done, folder) = plan(args);
-    let done = done
-        .code(2)
-        .stdout("")
-        .stderr(predicate::str::contains(says));
-    let stderr = String::from_utf8(done.get_output().stderr.clone()).unwrap();
-    assert_eq!(stderr.lines().count(), 1, "{stderr}");
-    assert!(stderr.starts_with("truerun: "), "{stderr}");
+    crate::usage_fault(done, says);
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
 }
 

@@ -32,13 +32,7 @@ fn files(folder: &Path) -> Vec<String> {
 
 fn usage_fault(args: &[&str], says: &str) {
     let (done, folder) = swim(args);
-    let done = done
-        .code(2)
-        .stdout("")
-        .stderr(predicate::str::contains(says));
-    let stderr = String::from_utf8(done.get_output().stderr.clone()).unwrap();
-    assert_eq!(stderr.lines().count(), 1, "{stderr}");
-    assert!(stderr.starts_with("truerun: "), "{stderr}");
+    crate::usage_fault(done, says);
     assert_eq!(files(folder.path()), ["a.mp4"]);
 }
 

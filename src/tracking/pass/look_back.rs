@@ -23,24 +23,21 @@ pub struct LookBack {
 }
 
 impl Pass {
-    /// Sets one aside that goes back, as soon as the lure is known, or lost before.
+    /// Sets one aside that goes back, as soon as the lure is known.
     pub(super) fn set_aside(&mut self) {
-        let Some(following) = &self.following else {
-            return;
-        };
-        let known = following.known_length().is_some();
-        let due = match &self.back {
-            None => known || following.is_lost(),
-            Some(back) => known && !back.known,
-        };
-        if due {
-            self.back = self.turned_back().or(self.back.take());
+        let known = self.following.as_ref().and_then(Following::known_length);
+        if self.back.is_none() && known.is_some() {
+            self.back = self.turned_back();
         }
     }
 
-    /// One that goes back from where the lure was first seen and knows it as well as the present one, which follows it still.
+    /// One that goes back from where the lure was first seen and knows it as well as the present one, which follows it
+    /// still: what was lost before it was known may not have been the lure.
     fn turned_back(&self) -> Option<LookBack> {
-        let following = self.following.as_ref().filter(|_| self.ended.is_empty())?;
+        let following = self.following.as_ref().filter(|f| !f.is_lost())?;
+        if !self.ended.is_empty() {
+            return None;
+        }
         let mut rows = self.rows.iter().enumerate();
         let (first, pose) = rows.find_map(|(number, row)| Some((number, row.seen()?.1)))?;
         Some(LookBack {
