@@ -15,7 +15,7 @@
 //! | `backdrop`, `astray` | what lies behind the lure, foretold; the follower called back from the bottom |
 //! | `regain` | where it may be after an absence, and how long that is doubted |
 //! | `line`, `line_watch`, `tether` | the line off its nose, and the lure held by it |
-//! | `following`, `pass` | a follower with its background, through the clip; looked for anew where it is lost for long, and followed back from the start |
+//! | `following`, `pass` | a follower with its background, through the clip; looked for anew where it is lost for long, and followed back from each start |
 //! | `brief`, `nose`, `ends`, `doubts`, `assemble` | sightings of a moment taken back; nose, tail and line put into the track |
 //! | `straighten` | a calibrated lens taken out of the track's points |
 

@@ -92,8 +92,8 @@ struct Pass {
     /// silhouettes of the stretches in which the lure was followed, each begun anew; none of the last
     ended: Vec<Shape>,
     following: Option<Following>,
-    /// set aside to go back from where the lure was first seen
-    back: Option<LookBack>,
+    /// set aside to go back from where each stretch began
+    backs: Vec<LookBack>,
 }
 
 impl Pass {
@@ -106,7 +106,7 @@ impl Pass {
             rows: Vec::new(),
             ended: Vec::new(),
             following: None,
-            back: None,
+            backs: Vec::new(),
         }
     }
 
@@ -147,11 +147,8 @@ impl Pass {
         let Some(following) = self.following else {
             return Ok(None);
         };
-        let last = following.shape().clone();
-        let mut shapes: Vec<Shape> = self.ended.into_iter().chain([last]).collect();
-        if let Some(before) = before {
-            shapes[0] = before;
-        }
+        let last = before.unwrap_or_else(|| following.shape().clone());
+        let shapes: Vec<Shape> = self.ended.into_iter().chain([last]).collect();
         Ok(track(self.rows, &shapes, setup, self.size))
     }
 
