@@ -4,8 +4,8 @@ use crate::fixtures::*;
 use std::path::Path;
 use truerun::media::{Backwards, Clip, ClipOptions};
 
-/// Room for five pictures of 96 × 64.
-const ROOM: usize = 5 * 96 * 64 * 3 / 2;
+/// Room for ten pictures of 96 × 64, fewer than there are between two key pictures.
+const ROOM: usize = 10 * 96 * 64 * 3 / 2;
 
 /// What is read before the frame `index`, the latest first: number, time, planes.
 fn backwards(path: &Path, index: usize) -> Vec<(usize, f64, [Vec<u8>; 3])> {
